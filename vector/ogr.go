@@ -1,0 +1,426 @@
+package vector
+
+// #cgo pkg-config: gdal
+// #include <stdlib.h>
+// #include "ogr.h"
+import "C"
+
+import (
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"math"
+	"runtime"
+	"strings"
+	"sync"
+	"unsafe"
+
+	"github.com/paulmach/orb"
+)
+
+// fixedDate is the last-change time written into a GeoPackage unless the
+// environment names another in OGR_CURRENT_DATE.
+const fixedDate = "2000-01-01T00:00:00.000Z"
+
+// Setup registers the few vector drivers this package opens and forbids PROJ
+// the network. It is called by everything that needs it; calling it early, in
+// main, is allowed.
+var Setup = sync.OnceFunc(func() {
+	date := C.CString(fixedDate)
+	defer C.free(unsafe.Pointer(date))
+	C.rw_setup(date)
+})
+
+// messages are what GDAL said during one call.
+type messages struct{ c C.rw_log }
+
+// err is GDAL's first error on one line, or otherwise when it raised none.
+func (m *messages) err(otherwise string) error {
+	if m.c.errors == 0 {
+		return errors.New(otherwise)
+	}
+	return errors.New(oneLine(C.GoString(&m.c.error[0])))
+}
+
+// failed is GDAL's first error, nil when it raised none.
+func (m *messages) failed() error {
+	if m.c.errors == 0 {
+		return nil
+	}
+	return m.err("")
+}
+
+// warnings are the distinct warnings raised, each on one line.
+func (m *messages) warnings() []string {
+	if m.c.warnings == 0 {
+		return nil
+	}
+	var out []string
+	for _, s := range strings.Split(C.GoString(&m.c.warning[0]), "\n") {
+		if s = oneLine(s); s != "" {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+func oneLine(s string) string {
+	return strings.Join(strings.Fields(strings.ToValidUTF8(s, "\uFFFD")), " ")
+}
+
+// dataset is an open file. It must be used by one goroutine at a time.
+type dataset struct {
+	h        C.GDALDatasetH
+	buf      C.rw_buf
+	warnings []string
+}
+
+func openDataset(path, driver string, immutable bool) (*dataset, error) {
+	Setup()
+	p, d := C.CString(path), C.CString(driver)
+	defer C.free(unsafe.Pointer(p))
+	defer C.free(unsafe.Pointer(d))
+	var m messages
+	h := C.rw_open(p, d, cbool(immutable), &m.c)
+	if h == nil {
+		return nil, m.err("not recognised as " + driver)
+	}
+	ds := &dataset{h: h, warnings: m.warnings()}
+	if err := m.failed(); err != nil {
+		ds.close()
+		return nil, err
+	}
+	return ds, nil
+}
+
+// close releases the file; the error is what GDAL said while writing the rest.
+func (ds *dataset) close() error {
+	if ds.h == nil {
+		return nil
+	}
+	var m messages
+	C.rw_close(ds.h, &m.c)
+	C.rw_buf_free(&ds.buf)
+	ds.h = nil
+	return m.failed()
+}
+
+// ogrLayer is one layer of an open dataset, valid until that is closed.
+type ogrLayer struct {
+	ds       *dataset
+	h        C.OGRLayerH
+	name     string
+	geometry string // OGR's name of the kind; "None" for a table
+	spatial  bool
+	err      error // what GDAL said while it read the layer's definition
+}
+
+func (ds *dataset) layers() []ogrLayer {
+	n := int(C.GDALDatasetGetLayerCount(ds.h))
+	out := make([]ogrLayer, 0, n)
+	for i := range n {
+		var m messages
+		var kind C.int
+		h := C.rw_layer(ds.h, C.int(i), &kind, &m.c)
+		if h == nil {
+			continue
+		}
+		out = append(out, ogrLayer{
+			ds: ds, h: h, name: C.GoString(C.OGR_L_GetName(h)),
+			geometry: C.GoString(C.OGRGeometryTypeToName(C.OGRwkbGeometryType(kind))),
+			spatial:  kind != C.wkbNone,
+			err:      m.failed(),
+		})
+	}
+	return out
+}
+
+func (l ogrLayer) fields() []FieldInfo {
+	defn := C.OGR_L_GetLayerDefn(l.h)
+	out := make([]FieldInfo, C.OGR_FD_GetFieldCount(defn))
+	for i := range out {
+		f := C.OGR_FD_GetFieldDefn(defn, C.int(i))
+		out[i].Name = C.GoString(C.OGR_Fld_GetNameRef(f))
+		out[i].Type = C.GoString(C.OGR_GetFieldTypeName(C.OGR_Fld_GetType(f)))
+		if C.OGR_Fld_GetSubType(f) == C.OFSTBoolean {
+			out[i].Type = "Boolean"
+		}
+	}
+	return out
+}
+
+// keyColumn is the name of the column that holds the feature id, "" when the
+// format has none.
+func (l ogrLayer) keyColumn() string { return C.GoString(C.OGR_L_GetFIDColumn(l.h)) }
+
+func (l ogrLayer) shapeColumn() string { return C.GoString(C.OGR_L_GetGeometryColumn(l.h)) }
+
+func (l ogrLayer) count() (int, error) {
+	var m messages
+	n := int(C.rw_count(l.h, &m.c))
+	return n, m.failed()
+}
+
+func (l ogrLayer) extent() (wsen [4]float64, ok bool) {
+	ok = C.rw_extent(l.h, (*C.double)(&wsen[0])) != 0
+	return wsen, ok
+}
+
+// crs gives the layer's CRS, ok false when it has none.
+func (l ogrLayer) crs() (crs CRS, ok bool, err error) {
+	var m messages
+	var c C.rw_crs
+	if C.rw_layer_crs(l.h, &c, &m.c) == 0 {
+		return CRS{}, false, m.failed()
+	}
+	return takeCRS(&c), true, nil
+}
+
+func (l ogrLayer) filter(where string, bounds *[4]float64) error {
+	if where != "" {
+		w := C.CString(where)
+		defer C.free(unsafe.Pointer(w))
+		var m messages
+		if C.rw_where(l.h, w, &m.c) == 0 || m.c.errors > 0 {
+			return m.err("filter not understood")
+		}
+	}
+	if bounds != nil {
+		var m messages
+		C.rw_box(l.h, (*C.double)(&bounds[0]), &m.c)
+		return m.failed()
+	}
+	return nil
+}
+
+// rawFeature is a feature as it came, its geometry still WKB (nil for none).
+// The bytes of wkb are only valid until the next batch.
+type rawFeature struct {
+	fid    int64
+	wkb    []byte
+	values []Value
+}
+
+// rewind goes back to the first feature.
+func (l ogrLayer) rewind() {
+	var m messages
+	C.rw_rewind(l.h, &m.c)
+}
+
+// read gives up to limit features with the fields at the given positions.
+func (l ogrLayer) read(positions []int, limit int) (batch []rawFeature, end bool, warnings []string, err error) {
+	fields := make([]C.int, len(positions))
+	for i, p := range positions {
+		fields[i] = C.int(p)
+	}
+	var m messages
+	var stop C.int
+	n := int(C.rw_next(l.h, unsafe.SliceData(fields), C.int(len(fields)), C.int(limit), &l.ds.buf, &stop, &m.c))
+	if n < 0 {
+		return nil, true, m.warnings(), m.err("read error")
+	}
+	b := decoder{unsafe.Slice((*byte)(l.ds.buf.data), int(l.ds.buf.len))}
+	batch = make([]rawFeature, n)
+	for i := range batch {
+		f := &batch[i]
+		f.fid = int64(b.uint64())
+		if size := b.uint32(); size != math.MaxUint32 {
+			f.wkb = b.bytes(int(size))
+		}
+		f.values = make([]Value, len(fields))
+		for j := range f.values {
+			switch b.bytes(1)[0] {
+			case C.RW_INT:
+				f.values[j] = IntValue(int64(b.uint64()))
+			case C.RW_REAL:
+				f.values[j] = FloatValue(math.Float64frombits(b.uint64()))
+			case C.RW_TEXT:
+				f.values[j] = TextValue(string(b.bytes(int(b.uint32()))))
+			}
+		}
+	}
+	return batch, stop != 0, m.warnings(), nil
+}
+
+// decoder walks the byte stream that rw_next writes.
+type decoder struct{ rest []byte }
+
+func (d *decoder) bytes(n int) []byte {
+	b := d.rest[:n:n]
+	d.rest = d.rest[n:]
+	return b
+}
+
+func (d *decoder) uint32() uint32 { return binary.NativeEndian.Uint32(d.bytes(4)) }
+func (d *decoder) uint64() uint64 { return binary.NativeEndian.Uint64(d.bytes(8)) }
+
+func takeCRS(c *C.rw_crs) CRS {
+	crs := CRS{
+		WKT: C.GoString(c.wkt), Name: C.GoString(c.name), EPSG: int(c.epsg),
+		Projected: c.projected != 0, Geographic: c.geographic != 0, Local: c.local != 0,
+		MetresPerUnit: float64(c.metres),
+	}
+	C.rw_free(unsafe.Pointer(c.wkt))
+	C.rw_free(unsafe.Pointer(c.name))
+	return crs
+}
+
+func crsFromEPSG(code int) (CRS, error) {
+	Setup()
+	var m messages
+	var c C.rw_crs
+	if C.rw_crs_from_epsg(C.int(code), &c, &m.c) == 0 {
+		return CRS{}, m.err("unknown code")
+	}
+	return takeCRS(&c), nil
+}
+
+func crsFromWKT(wkt string) (CRS, error) {
+	Setup()
+	w := C.CString(wkt)
+	defer C.free(unsafe.Pointer(w))
+	var m messages
+	var c C.rw_crs
+	if C.rw_crs_from_wkt(w, &c, &m.c) == 0 {
+		return CRS{}, m.err("not a WKT of a CRS")
+	}
+	return takeCRS(&c), nil
+}
+
+// transformation is OGR's coordinate transformation; one call at a time.
+type transformation struct {
+	mu sync.Mutex
+	h  C.OGRCoordinateTransformationH
+}
+
+func newTransformation(from, to string) (*transformation, error) {
+	Setup()
+	a, b := C.CString(from), C.CString(to)
+	defer C.free(unsafe.Pointer(a))
+	defer C.free(unsafe.Pointer(b))
+	var m messages
+	h := C.rw_transform_new(a, b, &m.c)
+	if h == nil {
+		return nil, m.err("no way between the two")
+	}
+	t := &transformation{h: h}
+	runtime.AddCleanup(t, func(h C.OGRCoordinateTransformationH) { C.OCTDestroyCoordinateTransformation(h) }, h)
+	return t, nil
+}
+
+// apply moves the points in place; failed is the index of the first that could
+// not be moved, −1 when all were.
+func (t *transformation) apply(pts []orb.Point) (failed int, err error) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	// The C side counts in int; a million points a call is ample.
+	const chunk = 1 << 20
+	for first := 0; first < len(pts); first += chunk {
+		part := pts[first:min(first+chunk, len(pts))]
+		var m messages
+		if i := int(C.rw_transform(t.h, (*C.double)(&part[0][0]), C.int(len(part)), &m.c)); i >= 0 {
+			return first + i, m.err("outside the area the CRS is made for")
+		}
+	}
+	runtime.KeepAlive(t)
+	return -1, nil
+}
+
+// newGeoPackage makes an empty GeoPackage.
+func newGeoPackage(path string) (*dataset, error) {
+	Setup()
+	p := C.CString(path)
+	defer C.free(unsafe.Pointer(p))
+	var m messages
+	h := C.rw_create(p, &m.c)
+	if h == nil {
+		return nil, m.err("cannot be made")
+	}
+	ds := &dataset{h: h}
+	if err := m.failed(); err != nil {
+		ds.close()
+		return nil, err
+	}
+	return ds, nil
+}
+
+// Field types of newLayer, by the names Describe gives them.
+var ogrFieldTypes = map[string]C.int{
+	"Integer64": C.OFTInteger64, "Real": C.OFTReal, "String": C.OFTString,
+}
+
+// Geometry kinds of newLayer, by OGC name; "" is a table without geometry.
+var ogrGeometryTypes = map[string]C.int{
+	"": C.wkbNone, "Point": C.wkbPoint, "LineString": C.wkbLineString, "Polygon": C.wkbPolygon,
+	"MultiPoint": C.wkbMultiPoint, "MultiLineString": C.wkbMultiLineString, "MultiPolygon": C.wkbMultiPolygon,
+}
+
+func (ds *dataset) newLayer(name, wkt, geometry string, fields []FieldInfo) (ogrLayer, error) {
+	n, w := C.CString(name), C.CString(wkt)
+	defer C.free(unsafe.Pointer(n))
+	defer C.free(unsafe.Pointer(w))
+	var m messages
+	h := C.rw_create_layer(ds.h, n, w, ogrGeometryTypes[geometry], &m.c)
+	if h == nil || m.c.errors > 0 {
+		return ogrLayer{}, m.err("cannot be made")
+	}
+	for _, f := range fields {
+		fn := C.CString(f.Name)
+		ok := C.rw_create_field(h, fn, ogrFieldTypes[f.Type], &m.c)
+		C.free(unsafe.Pointer(fn))
+		if ok == 0 || m.c.errors > 0 {
+			return ogrLayer{}, fmt.Errorf("field %q: %w", f.Name, m.err("cannot be made"))
+		}
+	}
+	return ogrLayer{ds: ds, h: h, name: name}, nil
+}
+
+func (ds *dataset) begin() error {
+	var m messages
+	if C.rw_begin(ds.h, &m.c) == 0 || m.c.errors > 0 {
+		return m.err("cannot begin to write")
+	}
+	return nil
+}
+
+func (ds *dataset) commit() error {
+	var m messages
+	if C.rw_commit(ds.h, &m.c) == 0 || m.c.errors > 0 {
+		return m.err("cannot finish writing")
+	}
+	return nil
+}
+
+// put adds a feature with the values of all the layer's fields.
+func (l ogrLayer) put(wkb []byte, values []Value) error {
+	b := make([]byte, 0, 16*len(values)+1)
+	for _, v := range values {
+		switch v.kind {
+		case kindInt:
+			b = append(b, C.RW_INT)
+			b = binary.NativeEndian.AppendUint64(b, uint64(v.int))
+		case kindFloat:
+			b = append(b, C.RW_REAL)
+			b = binary.NativeEndian.AppendUint64(b, math.Float64bits(v.float))
+		case kindText:
+			b = append(b, C.RW_TEXT)
+			b = binary.NativeEndian.AppendUint32(b, uint32(len(v.text)+1))
+			b = append(append(b, v.text...), 0)
+		default:
+			b = append(b, C.RW_NULL)
+		}
+	}
+	b = append(b, 0) // never empty, so that its first byte can be pointed at
+	var m messages
+	if C.rw_put(l.h, (*C.uchar)(unsafe.SliceData(wkb)), C.size_t(len(wkb)), (*C.uchar)(&b[0]), C.int(len(values)), &m.c) == 0 || m.c.errors > 0 {
+		return m.err("cannot be written")
+	}
+	return nil
+}
+
+func cbool(b bool) C.int {
+	if b {
+		return 1
+	}
+	return 0
+}

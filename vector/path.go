@@ -1,0 +1,88 @@
+package vector
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+)
+
+// The formats that are read, by the ending of the file name. The driver is
+// fixed by it, so that no other driver ever looks at a user's file.
+var drivers = map[string]string{
+	".gpkg":    "GPKG",
+	".shp":     "ESRI Shapefile",
+	".geojson": "GeoJSON",
+	".json":    "GeoJSON",
+	".fgb":     "FlatGeobuf",
+	".gdb":     "OpenFileGDB",
+}
+
+// resolve turns a user's path into the absolute path of what it finally points
+// at, and the driver that may open it. GDAL reads some names as network
+// addresses, in-memory files or "DRIVER:" strings; an absolute path of
+// something that exists on the disk is none of these.
+func resolve(path string) (abs, driver string, err error) {
+	if path == "" {
+		return "", "", fmt.Errorf("no file named")
+	}
+	if strings.ContainsRune(path, 0) {
+		return "", "", fmt.Errorf("%q: not a file name", path)
+	}
+	if _, err := os.Stat(path); err != nil {
+		if os.IsNotExist(err) {
+			return "", "", fmt.Errorf("%q: no such file", path)
+		}
+		return "", "", fmt.Errorf("%q: %w", path, err)
+	}
+	if abs, err = filepath.Abs(path); err == nil {
+		abs, err = filepath.EvalSymlinks(abs)
+	}
+	if err != nil {
+		return "", "", fmt.Errorf("%q: %w", path, err)
+	}
+	if strings.HasPrefix(strings.ToLower(abs), "/vsi") {
+		return "", "", fmt.Errorf("%q: a path that begins with /vsi is not read; move the file", path)
+	}
+	ext := strings.ToLower(filepath.Ext(abs))
+	driver, known := drivers[ext]
+	if !known {
+		return "", "", fmt.Errorf("%q: not a vector file by its name; read are %s", path, strings.Join(endings(), ", "))
+	}
+	info, err := os.Stat(abs)
+	switch {
+	case err != nil:
+		return "", "", fmt.Errorf("%q: %w", path, err)
+	case ext == ".gdb" && !info.IsDir():
+		return "", "", fmt.Errorf("%q: a file geodatabase is a folder, this is a file", path)
+	case ext != ".gdb" && !info.Mode().IsRegular():
+		return "", "", fmt.Errorf("%q: not a regular file", path)
+	}
+	return abs, driver, nil
+}
+
+func endings() []string {
+	out := make([]string, 0, len(drivers))
+	for e := range drivers {
+		out = append(out, e)
+	}
+	slices.Sort(out)
+	return out
+}
+
+// open opens a user's file for reading. A GeoPackage with no write-ahead log
+// beside it is opened as immutable, so that not even a lock or a log file is
+// left in its folder.
+func open(path string) (ds *dataset, abs, driver string, err error) {
+	abs, driver, err = resolve(path)
+	if err != nil {
+		return nil, "", "", err
+	}
+	_, walErr := os.Stat(abs + "-wal")
+	ds, err = openDataset(abs, driver, driver == "GPKG" && os.IsNotExist(walErr))
+	if err != nil {
+		return nil, "", "", fmt.Errorf("%q: not a readable vector file: %w", path, err)
+	}
+	return ds, abs, driver, nil
+}
