@@ -1,0 +1,4 @@
+package picture
+
+// drawNames sets the names of the larger named streams along their course.
+func drawNames(p *page, taken []box) {}

@@ -1,0 +1,139 @@
+package picture
+
+import (
+	"math"
+	"slices"
+)
+
+// Light of the relief: four lamps at one height, after R. K. Mark (1992), A
+// multidirectional, oblique-weighted, shaded-relief image of the Island of
+// Hawaii, USGS Open-File Report 92-422. Each lamp counts at every cell by the
+// squared cosine between its azimuth and the way the slope faces, which is
+// what gdaldem -multidirectional computes; the report weighs by the squared
+// sine (from memory), which leaves gentle ground much flatter.
+var lampAzimuths = [4]float64{225, 270, 315, 360}
+
+const lampAltitude = 30 // degrees above the horizon, as in the report
+
+// flatShade is what level ground gets.
+var flatShade = math.Sin(lampAltitude * math.Pi / 180)
+
+// gradient gives the rise per metre to the east and to the north at cell
+// (x, y), with the 3 × 3 weights of Horn (1981), Hill shading and the
+// reflectance map, Proc. IEEE 69(1). A missing neighbour is put on the plane
+// through those that are there, so the edge of a tilted plane shades like its
+// middle. ok is false where the cell itself has no height.
+func gradient(z []float32, w, h, x, y int, cell float64) (east, north float64, ok bool) {
+	at := func(dx, dy int) float64 {
+		if x+dx < 0 || x+dx >= w || y+dy < 0 || y+dy >= h {
+			return math.NaN()
+		}
+		v := float64(z[(y+dy)*w+x+dx])
+		if math.IsInf(v, 0) {
+			return math.NaN()
+		}
+		return v
+	}
+	c := at(0, 0)
+	if math.IsNaN(c) {
+		return 0, 0, false
+	}
+	opposite := func(a, b float64) (float64, float64) {
+		switch {
+		case math.IsNaN(a) && math.IsNaN(b):
+			return c, c
+		case math.IsNaN(a):
+			return 2*c - b, b
+		case math.IsNaN(b):
+			return a, 2*c - a
+		}
+		return a, b
+	}
+	n, s := opposite(at(0, -1), at(0, 1))
+	e, ww := opposite(at(1, 0), at(-1, 0))
+	corner := func(v, a, b float64) float64 {
+		if math.IsNaN(v) {
+			return a + b - c
+		}
+		return v
+	}
+	nw, ne := corner(at(-1, -1), n, ww), corner(at(1, -1), n, e)
+	sw, se := corner(at(-1, 1), s, ww), corner(at(1, 1), s, e)
+	east = (ne + 2*e + se - nw - 2*ww - sw) / (8 * cell)
+	north = (nw + 2*n + ne - sw - 2*s - se) / (8 * cell)
+	return east, north, true
+}
+
+// lambert is the brightness, 0 to 1, of a matt surface with the given rise
+// per metre to east and north under one lamp: the cosine between its normal
+// and the lamp (Horn 1981). Angles are in degrees, azimuth from north by east.
+func lambert(east, north, azimuth, altitude float64) float64 {
+	sa, ca := math.Sincos(altitude * math.Pi / 180)
+	sz, cz := math.Sincos(azimuth * math.Pi / 180)
+	v := (sa - ca*(east*sz+north*cz)) / math.Sqrt(1+east*east+north*north)
+	return max(v, 0)
+}
+
+// shade is the brightness, 0 to 1, under all four lamps.
+func shade(east, north float64) float64 {
+	g2 := east*east + north*north
+	if g2 == 0 {
+		return flatShade
+	}
+	sum := 0.0
+	for _, az := range lampAzimuths {
+		s, c := math.Sincos(az * math.Pi / 180)
+		dot := east*s + north*c
+		sum += dot * dot / g2 * lambert(east, north, az, lampAltitude)
+	}
+	return sum / 2 // the four weights add up to 2, whatever the aspect
+}
+
+// hillshade gives the brightness of every cell, NaN where there is no height,
+// with heights multiplied by exaggeration.
+func hillshade(z []float32, w, h int, cell, exaggeration float64) []float32 {
+	out := make([]float32, w*h)
+	for y := range h {
+		for x := range w {
+			e, n, ok := gradient(z, w, h, x, y, cell)
+			if !ok {
+				out[y*w+x] = float32(math.NaN())
+				continue
+			}
+			out[y*w+x] = float32(shade(e*exaggeration, n*exaggeration))
+		}
+	}
+	return out
+}
+
+// Steps the exaggeration is rounded to, so that the legend can state it.
+var exaggerations = []float64{1, 1.5, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50}
+
+// exaggerate chooses how much to stretch heights: as much as brings the
+// steeper tenth of the ground to about 40°, never below the true heights and
+// never above 50, where noise would pass for relief. (Common practice, no
+// source.)
+func exaggerate(z []float32, w, h int, cell float64) float64 {
+	step := max(1, int(math.Sqrt(float64(w)*float64(h)/250_000))) // a sample is enough
+	var slopes []float64
+	for y := 0; y < h; y += step {
+		for x := 0; x < w; x += step {
+			if e, n, ok := gradient(z, w, h, x, y, cell); ok && (e != 0 || n != 0) {
+				slopes = append(slopes, math.Hypot(e, n))
+			}
+		}
+	}
+	if len(slopes) == 0 {
+		return 1
+	}
+	slices.Sort(slopes)
+	steep := slopes[len(slopes)*9/10]
+	want := math.Tan(40*math.Pi/180) / steep
+	best := exaggerations[0]
+	for _, v := range exaggerations {
+		if v <= want {
+			best = v
+		}
+	}
+	return best
+}
