@@ -205,7 +205,7 @@ func nearestBlocks(found [][]seed, s, nbx, nby, w int) []Base {
 	near := region.NearestSeed(nbx, nby, seeds)
 	out := make([]Base, nbx*nby)
 	for i, k := range near {
-		f := best[k]
+		f := best[seeds[k]]
 		out[i] = noBase()
 		out[i].Z[s], out[i].Area[s], out[i].Cell[s] = f.z, f.area, f.cell
 	}
