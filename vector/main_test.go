@@ -63,3 +63,12 @@ func rivers() OutLayer {
 		},
 	}
 }
+
+func readFile(t testing.TB, path string) []byte {
+	t.Helper()
+	b, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return b
+}
