@@ -10,14 +10,15 @@ import (
 // by the blue–orange axis second, which all common kinds of colour blindness
 // keep.
 var (
-	paper   = color.NRGBA{0xfb, 0xfa, 0xf5, 255}
-	ink     = color.NRGBA{0x18, 0x20, 0x24, 255}
-	muted   = color.NRGBA{0x55, 0x5d, 0x60, 255}
-	hair    = color.NRGBA{0xc9, 0xc7, 0xbe, 255}
-	white   = color.NRGBA{0xff, 0xff, 0xff, 255}
-	water   = color.NRGBA{0x0b, 0x5c, 0xb8, 255}
-	patch   = color.NRGBA{0xb8, 0x3a, 0x00, 255} // dark vermilion
-	caution = color.NRGBA{0xff, 0xc8, 0x3d, 255}
+	paper    = color.NRGBA{0xfb, 0xfa, 0xf5, 255}
+	ink      = color.NRGBA{0x18, 0x20, 0x24, 255}
+	muted    = color.NRGBA{0x55, 0x5d, 0x60, 255}
+	hair     = color.NRGBA{0xc9, 0xc7, 0xbe, 255}
+	white    = color.NRGBA{0xff, 0xff, 0xff, 255}
+	water    = color.NRGBA{0x0b, 0x5c, 0xb8, 255}
+	waterInk = color.NRGBA{0x06, 0x3c, 0x7d, 255}
+	patch    = color.NRGBA{0xb8, 0x3a, 0x00, 255} // dark vermilion
+	caution  = color.NRGBA{0xff, 0xc8, 0x3d, 255}
 )
 
 // mix goes from a to b as t goes from 0 to 1; the result is opaque.

@@ -9,7 +9,7 @@ import (
 // Relief tints: cool shadows, warm light, so that slopes read as lit ground
 // rather than as grey values of their own.
 var (
-	reliefDark  = color.NRGBA{0x5f, 0x60, 0x69, 255}
+	reliefDark  = color.NRGBA{0x72, 0x73, 0x7d, 255}
 	reliefLevel = color.NRGBA{0xe3, 0xe0, 0xd8, 255}
 	reliefLight = color.NRGBA{0xff, 0xff, 0xfa, 255}
 	offMap      = color.NRGBA{0xf1, 0xef, 0xe8, 255}

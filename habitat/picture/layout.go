@@ -26,6 +26,8 @@ type page struct {
 	textWidth float64
 
 	exaggeration float64
+	streams      []Line // those that are drawn
+	leastOrder   int    // their lowest order when smaller ones are left out, else 0
 }
 
 // Lengths of the layout, in sizes of ordinary text.
@@ -38,6 +40,7 @@ const (
 	sideAspect   = 1.2  // below this width to height the legend stands beside
 	textShare    = 0.0148
 	leastText    = 15.0
+	streamGap    = 12.0   // mean distance between streams below which small ones go, in line units
 	thinForgives = 1600.0 // a thin strip does not make text larger than this length would
 )
 
@@ -68,6 +71,8 @@ func plan(s *Scene) *page {
 	p.plate = image.Rect(m, y, m+pw, y+ph)
 	cx, cy := m+(pw-mw)/2, y+(ph-mh)/2
 	p.mapRect = image.Rect(cx, cy, cx+mw, cy+mh)
+
+	p.streams, p.leastOrder = sift(p, streamGap*p.lw())
 
 	if p.side {
 		x := p.plate.Max.X + px(gapU)

@@ -1,6 +1,7 @@
 package picture
 
 import (
+	"fmt"
 	"image"
 	"math"
 	"strconv"
@@ -97,12 +98,16 @@ func keyBlock(p *page, x, y, w float64) float64 {
 		y += 0.42 * p.u
 	}
 	if len(p.s.Outlines) > 0 {
-		row(p.patchSample, "Patch to scout, numbered from the best")
+		row(p.patchSample, "Patch to scout, 1 is best")
 	}
 	if len(p.s.Streams) > 0 {
-		row(p.streamSample, "Stream, thicker when larger")
+		words := "Stream, thicker when larger"
+		if p.leastOrder > 1 {
+			words = fmt.Sprintf("Stream of order %d or more", p.leastOrder)
+		}
+		row(p.streamSample, words)
 	}
-	if len(p.s.Area) > 0 {
+	if p.showsArea() {
 		row(p.areaSample, "Edge of the area")
 	}
 	row(func(r image.Rectangle) { p.swatch(r.Inset(max(1, int(0.12*p.u)))) }, "Outside, or no data")
@@ -128,6 +133,15 @@ func (p *page) patchSample(r image.Rectangle) {
 	m.line(ring, 2.2*p.lw())
 	p.paint(h, white, 0.85)
 	p.paint(m, patch, 1)
+	st := p.style(p.faces.bold, 0.7)
+	st.color = white
+	at := pt{float64(r.Max.X) - 0.5*p.u, c.y}
+	edge, body := newMask(h.r), newMask(h.r)
+	edge.disc(at, 0.6*p.u)
+	body.disc(at, 0.6*p.u-1.2*p.lw())
+	p.paint(edge, white, 1)
+	p.paint(body, patch, 1)
+	p.centered(st, at.x, at.y+st.face.capHeight*st.size/2, "1")
 }
 
 func (p *page) streamSample(r image.Rectangle) {

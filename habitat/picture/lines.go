@@ -33,11 +33,48 @@ func (p *page) ring(points [][2]float64) []pt {
 	return out
 }
 
+// sift leaves out the smallest streams where all of them together would cover
+// the map: from the lowest order up, until lines lie on average spacing
+// pixels apart. It gives what is left and its lowest order, 0 when nothing was
+// left out. The largest order always stays.
+func sift(p *page, spacing float64) ([]Line, int) {
+	const orders = 9
+	of := func(l Line) int { return min(max(l.Order, 1), orders-1) }
+	var length [orders]float64
+	total, top := 0.0, 1
+	for _, l := range p.s.Streams {
+		path := p.path(l.Points)
+		for i := 1; i < len(path); i++ {
+			if a, b, ok := clip(path[i-1], path[i], p.mapRect, 0); ok {
+				length[of(l)] += dist(a, b)
+				total += dist(a, b)
+			}
+		}
+		top = max(top, of(l))
+	}
+	most := float64(p.mapRect.Dx()*p.mapRect.Dy()) / spacing
+	least := 1
+	for least < top && total > most {
+		total -= length[least]
+		least++
+	}
+	if least == 1 {
+		return p.s.Streams, 0
+	}
+	var out []Line
+	for _, l := range p.s.Streams {
+		if of(l) >= least {
+			out = append(out, l)
+		}
+	}
+	return out, least
+}
+
 // drawStreams lays all water on one mask, over a light casing that lifts it
 // off the dark end of the ramp.
 func drawStreams(p *page) {
 	casing, core := newMask(p.mapRect), newMask(p.mapRect)
-	for _, l := range p.s.Streams {
+	for _, l := range p.streams {
 		path, w := p.path(l.Points), p.streamWidth(l.Order)
 		casing.line(path, w+1.8*p.lw())
 		core.line(path, w)
@@ -46,7 +83,15 @@ func drawStreams(p *page) {
 	p.paint(core, water, 1)
 }
 
+// showsArea is false for a map so thin that it would be all boundary.
+func (p *page) showsArea() bool {
+	return len(p.s.Area) > 0 && float64(min(p.mapRect.Dx(), p.mapRect.Dy())) >= 16*p.lw()
+}
+
 func drawArea(p *page) {
+	if !p.showsArea() {
+		return
+	}
 	m, h := newMask(p.mapRect), newMask(p.mapRect)
 	for _, r := range p.s.Area {
 		ring := p.ring(r)

@@ -61,6 +61,7 @@ func placeRanks(p *page) []badge {
 	var anchors []pt
 	var badges []badge
 	var rings [][]pt
+	var extents []box
 	for _, i := range p.top() {
 		o := p.s.Outlines[i]
 		big := p.largest(o.Rings)
@@ -71,6 +72,8 @@ func placeRanks(p *page) []badge {
 		badges = append(badges, badge{text: text, anchor: inside(big), hw: max(hh, st.width(text)/2+0.42*p.u), hh: hh})
 		anchors = append(anchors, badges[len(badges)-1].anchor)
 		rings = append(rings, big)
+		lo, hi := bounds(big)
+		extents = append(extents, box{lo.x, lo.y, hi.x, hi.y})
 	}
 	placed := badges[:0]
 	for i, b := range badges {
@@ -100,7 +103,7 @@ func placeRanks(p *page) []badge {
 				}
 			}
 			for j, r := range rings {
-				if touches(me, r) {
+				if me.meets(extents[j]) && touches(me, r) {
 					cost += 2
 					if j == i {
 						cost -= 1.2 // its own edge is a fair place

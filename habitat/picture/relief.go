@@ -110,7 +110,7 @@ func hillshade(z []float32, w, h int, cell, exaggeration float64) []float32 {
 var exaggerations = []float64{1, 1.5, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50}
 
 // exaggerate chooses how much to stretch heights: as much as brings the
-// steeper tenth of the ground to about 40°, never below the true heights and
+// steeper tenth of the ground to about 30°, never below the true heights and
 // never above 50, where noise would pass for relief. (Common practice, no
 // source.)
 func exaggerate(z []float32, w, h int, cell float64) float64 {
@@ -128,7 +128,7 @@ func exaggerate(z []float32, w, h int, cell float64) float64 {
 	}
 	slices.Sort(slopes)
 	steep := slopes[len(slopes)*9/10]
-	want := math.Tan(40*math.Pi/180) / steep
+	want := math.Tan(30*math.Pi/180) / steep
 	best := exaggerations[0]
 	for _, v := range exaggerations {
 		if v <= want {

@@ -120,8 +120,8 @@ func TestExaggeration(t *testing.T) {
 		want float64
 	}{
 		{"steep ground is left alone", tilted(20, 20, 10, 1.2, 0), 1},
-		{"hills are doubled at most fourfold", tilted(20, 20, 10, 0.2, 0), 4}, // tan 40° / 0.2 = 4.2
-		{"flat country is stretched", tilted(20, 20, 10, 0.02, 0), 40},        // tan 40° / 0.02 = 42
+		{"hills are doubled", tilted(20, 20, 10, 0.2, 0), 2},           // tan 30° / 0.2 = 2.9
+		{"flat country is stretched", tilted(20, 20, 10, 0.02, 0), 25}, // tan 30° / 0.02 = 28.9
 		{"but not without end", tilted(20, 20, 10, 0.0005, 0), 50},
 		{"level ground has nothing to stretch", make([]float32, 400), 1},
 	} {

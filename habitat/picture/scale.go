@@ -35,7 +35,10 @@ func scaleBlock(p *page, x, y, w float64) float64 {
 	y += 4.0 * p.u
 	st := p.style(p.faces.regular, 0.85)
 	st.color = muted
-	words := fmt.Sprintf("North is grid north. Relief heights × %s.", strconv.FormatFloat(p.exaggeration, 'g', -1, 64))
+	words := "North is grid north."
+	if p.exaggeration > 1 {
+		words += fmt.Sprintf(" Relief heights × %s.", strconv.FormatFloat(p.exaggeration, 'g', -1, 64))
+	}
 	if p.s.CRS != "" {
 		words = p.s.CRS + ". " + words
 	}

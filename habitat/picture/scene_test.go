@@ -32,7 +32,7 @@ func valley(w, h int, cell float64) Scene {
 	side := func(k int, y float64) (x, head float64) { // side streams run north and south
 		t := (y - fh/2) / long
 		base := fw * (0.12 + 0.19*float64(k))
-		return base + long*(0.05*math.Sin(9*t+float64(k))+0.015*math.Sin(31*t+2*float64(k))) + math.Abs(t)*long*0.25, 0
+		return base + long*(0.05*math.Sin(9*t+float64(k))+0.015*math.Sin(31*t+2*float64(k))) + 0.25*long*t*t*2, 0
 	}
 	height := func(x, y float64) float64 {
 		t, v := x/long, y/long
@@ -80,18 +80,32 @@ func valley(w, h int, cell float64) Scene {
 			s.Streams = append(s.Streams, l)
 		}
 	}
-	for n := range 34 {
-		x := fw * (0.07 + 0.86*math.Mod(float64(n)*0.618034, 1))
-		y := river(x) + long*0.03*math.Sin(float64(n)*2.4)
-		if edge(x/fw-0.5, y/fh-0.5) > 0.9 {
+	// Patches stand beside the streams, some near, some far apart, and do not overlap.
+	type place struct{ x, y, r float64 }
+	var used []place
+	for n := range 400 {
+		share := func(k float64) float64 { return math.Mod(float64(n)*k+0.31, 1) }
+		x := fw * share(0.6180339887)
+		y := river(x) + long*0.05*(share(0.7548776662)-0.5)
+		if n%3 == 0 {
+			y = fh * share(0.5698402910)
+			sx, _ := side(n/3%5, y)
+			x = sx + long*0.008*(share(0.33)-0.5)
+		}
+		r := long * (0.006 + 0.011*share(0.8191725134))
+		free := len(s.Outlines) < 30 && edge(x/fw-0.5, y/fh-0.5) < 0.93
+		for _, o := range used {
+			free = free && math.Hypot((x-o.x)/1.5, y-o.y) > 1.35*(r+o.r)
+		}
+		if !free {
 			continue
 		}
-		r := long * (0.009 + 0.009*math.Mod(float64(n)*0.37, 1))
+		used = append(used, place{x, y, r})
 		var ring [][2]float64
 		for a := range 36 {
 			f := float64(a) * math.Pi / 18
-			k := 1 + 0.25*math.Sin(2*f+float64(n)) + 0.12*math.Sin(5*f+2*float64(n))
-			ring = append(ring, [2]float64{x + 1.5*r*k*math.Cos(f), y + 0.8*r*k*math.Sin(f)})
+			k := 1 + 0.2*math.Sin(2*f+float64(n)) + 0.1*math.Sin(5*f+2*float64(n))
+			ring = append(ring, [2]float64{x + 1.4*r*k*math.Cos(f), y + 0.9*r*k*math.Sin(f)})
 		}
 		s.Outlines = append(s.Outlines, Outline{Rings: [][][2]float64{ring}, Rank: len(s.Outlines) + 1})
 	}
