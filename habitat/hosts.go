@@ -1,0 +1,235 @@
+package habitat
+
+import (
+	"fmt"
+	"math"
+)
+
+const (
+	// BottomSteps is the quantum of bottomland probability: B = q/BottomSteps
+	// for q from 0 to BottomSteps. Higher q mean no data.
+	BottomSteps = 250
+	// NoBottom is the q of a cell whose bottomland probability is not known.
+	NoBottom uint8 = 255
+
+	maxHosts = 64
+)
+
+// Limit names the factor that holds suitability down in a cell.
+type Limit uint8
+
+// The classes of the limiting-factor layer.
+const (
+	LimitNone Limit = iota // no data, or nothing to be gained by mending one factor
+	LimitBottomland
+	LimitHosts
+	LimitCover
+)
+
+// LimitNames are the category names of the limiting-factor layer, by class.
+var LimitNames = [...]string{"none", "bottomland", "hosts", "cover"}
+
+func (l Limit) String() string {
+	if int(l) < len(LimitNames) {
+		return LimitNames[l]
+	}
+	return fmt.Sprintf("limit %d", uint8(l))
+}
+
+// HostTable answers, for every pair of bottomland step and land-cover slot,
+// what the hosts there are worth. All slices have 65 536 entries in the
+// order of Key; entries without data are NaN, or 0 in H and Limit.
+//
+// Likelihood of host k: H_k = bottomland response × cover response, 0–1.
+// Expected finds per hectare in season: E = Σ density_k · H_k · dead share_k
+// · hit rate_k. Host likelihood weighted by fruiting: L = E over the best E
+// to be had anywhere, 0–1. Suitability: S = (B^wb · L^wh)^(1/(wb+wh)) × cover
+// factor, the geometric mean of the US Fish and Wildlife Service standards
+// (103 ESM, 1981): zero in either gives zero.
+type HostTable struct {
+	Hosts []Host
+	S     []float32 // suitability, 0–1
+	E     []float32 // expected finds per hectare in season
+	ESD   []float32 // standard deviation of E from the doubt in the hit rates alone
+	L     []float32 // fruiting-weighted host likelihood, 0–1
+	Dead  []float32 // dead or dying host trees per hectare
+	H     [][]uint8 // for each host, likelihood × BottomSteps
+	Limit []uint8   // Limit
+
+	EMax float64 // the E that L = 1 stands for
+
+	wb, wh  float64
+	cover   [256]float64
+	heights bool // some host has an elevation response
+}
+
+// Key is the index of a pair in the slices of a HostTable. q is the
+// bottomland step, slot the land-cover slot of the legend or NoClass.
+func Key(q, slot uint8) int { return int(q)<<8 | int(slot) }
+
+// QuantB turns a bottomland probability into its step; NaN becomes NoBottom.
+func QuantB(b float64) uint8 {
+	if math.IsNaN(b) {
+		return NoBottom
+	}
+	return uint8(math.Round(min(max(b, 0), 1) * BottomSteps))
+}
+
+// NewHostTable works the table out. A nil legend means there is no land
+// cover: every slot then answers like ground of unknown cover.
+func NewHostTable(p *Profile, legend *Legend) (*HostTable, error) {
+	t := &HostTable{Hosts: p.Hosts, wb: p.Suitability.WeightBottomland, wh: p.Suitability.WeightHosts}
+	for _, s := range []*[]float32{&t.S, &t.E, &t.ESD, &t.L, &t.Dead} {
+		*s = make([]float32, 1<<16)
+	}
+	t.Limit = make([]uint8, 1<<16)
+	t.H = make([][]uint8, len(p.Hosts))
+	for k, h := range p.Hosts {
+		t.H[k] = make([]uint8, 1<<16)
+		t.heights = t.heights || len(h.Elevation) > 0
+	}
+	m := newHostModel(p)
+	if m.best <= 0 {
+		return nil, fmt.Errorf("profile %s: no host can be expected anywhere, so nothing can be mapped; check density_ha, dead_share and the responses", p.Name)
+	}
+	t.EMax = m.best
+	for slot := range 256 {
+		class := Class{Group: Unknown, Cover: Unknown.DefaultCover()}
+		if legend != nil {
+			class, _ = legend.Class(uint8(slot))
+		}
+		t.cover[slot] = class.Cover
+		if err := t.fillSlot(m, uint8(slot), class); err != nil {
+			return nil, fmt.Errorf("profile %s: %w", p.Name, err)
+		}
+	}
+	return t, nil
+}
+
+// fillSlot writes one land-cover column of the table, and makes sure that
+// more bottomland never means less suitability in it.
+func (t *HostTable) fillSlot(m *hostModel, slot uint8, class Class) error {
+	last := 0.0
+	for q := range 256 {
+		at := Key(uint8(q), slot)
+		if q > BottomSteps {
+			nan := float32(math.NaN())
+			t.S[at], t.E[at], t.ESD[at], t.L[at], t.Dead[at] = nan, nan, nan, nan, nan
+			continue
+		}
+		b := float64(q) / BottomSteps
+		c := m.cell(q, class.Group)
+		bare := t.index(b, c.finds/m.best)
+		s := bare * class.Cover
+		if s < last-1e-9 {
+			return wrong("hosts", "suitability on %s falls where bottomland rises past %.2f; flatten the falling bottomland curves of hosts, or give suitability.weight_bottomland more weight", class.Group, b)
+		}
+		last = s
+		t.S[at], t.E[at], t.L[at] = float32(s), float32(c.finds), float32(c.finds/m.best)
+		t.ESD[at], t.Dead[at] = float32(c.findsSD), float32(c.dead)
+		for k := range t.H {
+			t.H[k][at] = uint8(math.Round(m.likelihood(k, q, class.Group) * BottomSteps))
+		}
+		t.Limit[at] = uint8(t.limiting(m, bare, q, class))
+	}
+	return nil
+}
+
+// index is suitability before the cover factor.
+func (t *HostTable) index(b, l float64) float64 {
+	if b <= 0 || l <= 0 {
+		return 0
+	}
+	return math.Exp((t.wb*math.Log(b) + t.wh*math.Log(l)) / (t.wb + t.wh))
+}
+
+// limiting finds the factor whose mending, alone, would raise suitability
+// most: bottomland made certain, the class traded for the best one for
+// hosts, or the cover factor made 1. A cover factor of zero always limits.
+func (t *HostTable) limiting(m *hostModel, bare float64, q int, class Class) Limit {
+	if class.Cover == 0 {
+		return LimitCover
+	}
+	b := float64(q) / BottomSteps
+	gains := [...]float64{
+		LimitNone:       m.gain,
+		LimitBottomland: (t.index(1, m.cell(BottomSteps, class.Group).finds/m.best) - bare) * class.Cover,
+		LimitHosts:      (t.index(b, m.bestAt[q]/m.best) - bare) * class.Cover,
+		LimitCover:      bare * (1 - class.Cover),
+	}
+	most := LimitNone
+	for _, f := range []Limit{LimitBottomland, LimitHosts, LimitCover} {
+		if gains[f] > gains[most] {
+			most = f
+		}
+	}
+	return most
+}
+
+// HasHeights tells whether some host has an elevation response, so that At
+// must be asked instead of reading the slices.
+func (t *HostTable) HasHeights() bool { return t.heights }
+
+// At gives suitability, expected finds per hectare and host likelihood of
+// one cell elevM metres above the sea. An elevation response multiplies the
+// finds of its host; it can only lower them, and the table's slices hold the
+// values without it. With no such response, or elevM unknown (NaN), the
+// answer is that of the slices.
+func (t *HostTable) At(q, slot uint8, elevM float64) (s, e, l float64) {
+	at := Key(q, slot)
+	if !t.heights || math.IsNaN(elevM) || q > BottomSteps {
+		return float64(t.S[at]), float64(t.E[at]), float64(t.L[at])
+	}
+	for k := range t.Hosts {
+		e += t.finds(k, at) * t.Hosts[k].Elevation.At(elevM)
+	}
+	l = e / t.EMax
+	return t.index(float64(q)/BottomSteps, l) * t.cover[slot], e, l
+}
+
+// finds are the expected finds per hectare of one host at a table entry.
+func (t *HostTable) finds(k, at int) float64 {
+	h := &t.Hosts[k]
+	return h.DensityHa * h.DeadShare * h.HitRate.Hits / h.HitRate.Of * float64(t.H[k][at]) / BottomSteps
+}
+
+// Trees gives, for each host, living and dead trees per hectare at an entry.
+func (t *HostTable) Trees(q, slot uint8) []float64 {
+	trees := make([]float64, len(t.Hosts))
+	if q > BottomSteps {
+		return trees
+	}
+	for k, h := range t.Hosts {
+		trees[k] = h.DensityHa * float64(t.H[k][Key(q, slot)]) / BottomSteps
+	}
+	return trees
+}
+
+// DeadTrees gives, for each host, dead or dying trees per hectare at an entry.
+func (t *HostTable) DeadTrees(q, slot uint8) []float64 {
+	trees := t.Trees(q, slot)
+	for k := range trees {
+		trees[k] *= t.Hosts[k].DeadShare
+	}
+	return trees
+}
+
+// Shares gives each host's part of the expected finds at an entry; all zero
+// where none are expected.
+func (t *HostTable) Shares(q, slot uint8) []float64 {
+	shares := make([]float64, len(t.Hosts))
+	if q > BottomSteps {
+		return shares
+	}
+	sum := 0.0
+	for k := range t.Hosts {
+		shares[k] = t.finds(k, Key(q, slot))
+		sum += shares[k]
+	}
+	for k := range shares {
+		if sum > 0 {
+			shares[k] /= sum
+		}
+	}
+	return shares
+}

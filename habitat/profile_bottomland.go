@@ -1,0 +1,98 @@
+package habitat
+
+import "math"
+
+// Bottomland holds the weights of the bottomland model, a logistic sum that
+// can be read aloud and fitted again:
+//
+//	logit B = intercept
+//	        + weight_r        · mean over sizes_km2 of ln max(r, r_floor)
+//	        + weight_small    · ln max(r, r_floor) over all mapped streams
+//	        + weight_slope    · ln(1 + slope in percent)
+//
+// where r is height over the stream divided by its bankfull depth. Weights
+// are at most zero, so that higher, steeper never raises B.
+type Bottomland struct {
+	Intercept    Weight    `yaml:"intercept"`
+	SizesKm2     []float64 `yaml:"sizes_km2,flow"`
+	WeightR      Weight    `yaml:"weight_r"`
+	WeightSmall  Weight    `yaml:"weight_small"`
+	WeightSlope  Weight    `yaml:"weight_slope"`
+	RFloor       float64   `yaml:"r_floor"`
+	RCeiling     float64   `yaml:"r_ceiling"`
+	HeightErrorM float64   `yaml:"height_error_m"` // elevation error; r is not believed below height_error_m / depth
+	Source       string    `yaml:"source"`
+}
+
+// Weight is a coefficient and how sure one is of it beforehand.
+type Weight struct {
+	Value  float64 `yaml:"value"`
+	SD     float64 `yaml:"sd"` // standard deviation of the prior
+	Source string  `yaml:"source,omitempty"`
+}
+
+// ratio is r held between floor and ceiling. depthM is the bankfull depth;
+// heights below nothing count as nothing. NaN in gives NaN out.
+func (b *Bottomland) ratio(heightM, depthM float64) float64 {
+	floor := max(b.RFloor, b.HeightErrorM/depthM)
+	return min(max(heightM/depthM, floor), max(b.RCeiling, floor))
+}
+
+// LnR is ln r, r held between floor and ceiling.
+func (b *Bottomland) LnR(heightM, depthM float64) float64 { return math.Log(b.ratio(heightM, depthM)) }
+
+// Logit is the log-odds of bottomland. meanLnR is the mean of ln r over the
+// sizes, lnRSmall that over all mapped streams, slopePct the slope in percent.
+func (b *Bottomland) Logit(meanLnR, lnRSmall, slopePct float64) float64 {
+	return b.Intercept.Value +
+		b.WeightR.Value*meanLnR +
+		b.WeightSmall.Value*lnRSmall +
+		b.WeightSlope.Value*math.Log1p(max(0, slopePct))
+}
+
+// Logistic is the probability of given log-odds.
+func Logistic(logit float64) float64 { return 1 / (1 + math.Exp(-logit)) }
+
+func (b *Bottomland) check(path string) error {
+	if len(b.SizesKm2) == 0 {
+		return wrong(path+".sizes_km2", "missing; list the drainage sizes in km², such as [2, 10, 50]")
+	}
+	for i, s := range b.SizesKm2 {
+		if err := within(path+".sizes_km2", s, 0.01, 1e6, "km²"); err != nil {
+			return err
+		}
+		if i > 0 && s <= b.SizesKm2[i-1] {
+			return wrong(path+".sizes_km2", "sizes must rise, found %g after %g", s, b.SizesKm2[i-1])
+		}
+	}
+	if err := b.Intercept.check(path+".intercept", -50, 50); err != nil {
+		return err
+	}
+	for _, w := range []struct {
+		key string
+		w   Weight
+	}{
+		{"weight_r", b.WeightR}, {"weight_small", b.WeightSmall}, {"weight_slope", b.WeightSlope},
+	} {
+		if w.w.Value > 0 {
+			return wrong(path+"."+w.key, "%g is above zero, so that higher or steeper ground would count as more of a bottom; give zero or less", w.w.Value)
+		}
+		if err := w.w.check(path+"."+w.key, -50, 0); err != nil {
+			return err
+		}
+	}
+	if err := within(path+".r_floor", b.RFloor, 1e-3, 10, ""); err != nil {
+		return err
+	}
+	if err := within(path+".r_ceiling", b.RCeiling, b.RFloor, 1e4, ""); err != nil {
+		return err
+	}
+	return within(path+".height_error_m", b.HeightErrorM, 0, 20, "metres")
+}
+
+func (w Weight) check(path string, lo, hi float64) error {
+	if err := within(path+".value", w.Value, lo, hi, ""); err != nil {
+		return err
+	}
+	return within(path+".sd", w.SD, 1e-3, 50, "")
+}

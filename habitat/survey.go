@@ -1,0 +1,180 @@
+package habitat
+
+import (
+	"fmt"
+	"path/filepath"
+)
+
+// Survey is one run as its file describes it. DefaultSurvey gives every
+// default; LoadSurvey reads a file on top of it; Validate checks the whole.
+// Relative paths in a loaded survey have been joined to the file's folder.
+type Survey struct {
+	Name      string        `yaml:"name"`
+	Area      AreaSpec      `yaml:"area"`
+	Frame     FrameSpec     `yaml:"frame"`
+	Elevation ElevationSpec `yaml:"elevation"`
+	Streams   StreamSpec    `yaml:"streams"`
+	LandCover LandCoverSpec `yaml:"landcover"`
+	Profile   string        `yaml:"profile"` // name of a built-in profile, or path of a profile file
+	Curve     string        `yaml:"curve"`   // bankfull curve of the profile; empty: the profile's own choice
+	Shortlist ShortlistSpec `yaml:"shortlist"`
+	Output    OutputSpec    `yaml:"output"`
+	Run       RunSpec       `yaml:"run"`
+
+	File string `yaml:"-"` // path of the survey file, empty when made in memory
+}
+
+// AreaSpec names the polygon to survey; an empty Path means the whole elevation.
+type AreaSpec struct {
+	Path  string `yaml:"path"`
+	Layer string `yaml:"layer"` // empty: the first layer
+	Where string `yaml:"where"` // attribute filter, SQL style; empty: every feature
+	CRS   string `yaml:"crs"`   // EPSG:n for a layer that names none
+}
+
+// FrameSpec is the grid everything lands on.
+type FrameSpec struct {
+	CRS    string  `yaml:"crs"`              // auto, elevation, utm or EPSG:n
+	Cell   float64 `yaml:"cell" read:"auto"` // metres; 0: the elevation's own
+	Collar float64 `yaml:"collar"`           // metres of margin around the area
+}
+
+// ElevationSpec is the one input a run cannot do without.
+type ElevationSpec struct {
+	Path   []string `yaml:"path"`             // files, folders or globs
+	Unit   string   `yaml:"unit"`             // auto, m, ft or us-ft
+	CRS    string   `yaml:"crs"`              // EPSG:n for files that name none
+	Nodata *float64 `yaml:"nodata,omitempty"` // nil: what the file says
+}
+
+// StreamSpec is the mapped stream network; with no Path, streams are drawn
+// where at least ThresholdKm2 drains together.
+type StreamSpec struct {
+	Path         []string     `yaml:"path"`
+	Layer        string       `yaml:"layer"`
+	Where        string       `yaml:"where"`
+	Rules        string       `yaml:"rules"` // auto, nhd or all; see KeepStream
+	Fields       StreamFields `yaml:"fields"`
+	AreaUnit     string       `yaml:"area_unit"`     // km2 or mi2: the unit of fields.area
+	ThresholdKm2 float64      `yaml:"threshold_km2"` // used when there is no stream layer
+	CRS          string       `yaml:"crs"`
+}
+
+// StreamFields names attribute columns; empty ones are looked for under
+// their usual names (StreamFieldNames), without regard to case.
+type StreamFields struct {
+	Name  string `yaml:"name"`
+	Order string `yaml:"order"`
+	Area  string `yaml:"area"` // total drainage area
+	Code  string `yaml:"code"` // feature code the rules go by
+}
+
+// LandCoverSpec is a raster of classes and the legend that explains them.
+type LandCoverSpec struct {
+	Path    []string `yaml:"path"`
+	Legend  string   `yaml:"legend"` // auto, a named legend, or path of a CSV
+	CRS     string   `yaml:"crs"`
+	Nodata  *int64   `yaml:"nodata,omitempty"` // nil: what file and legend say
+	Unknown string   `yaml:"unknown"`          // stop or neutral
+}
+
+// ShortlistSpec says what makes a patch worth a visit.
+type ShortlistSpec struct {
+	Threshold float64 `yaml:"threshold" read:"auto"` // suitability a cell needs; 0: the profile's
+	MinHa     float64 `yaml:"min_ha"`
+	MaxHa     float64 `yaml:"max_ha"`
+	Top       int     `yaml:"top"` // patches listed; 0: all
+	HoleHa    float64 `yaml:"hole_ha"`
+}
+
+// OutputSpec says where results go and which layers are written.
+type OutputSpec struct {
+	Folder string   `yaml:"folder"`
+	Layers []string `yaml:"layers"` // ["all"], ["none"] or names from LayerNames
+}
+
+// RunSpec holds what changes speed and never results.
+type RunSpec struct {
+	Workers int      `yaml:"workers" read:"auto"` // 0: one for each processor
+	Memory  ByteSize `yaml:"memory"`              // 0: chosen from the machine
+	Scratch string   `yaml:"scratch"`             // folder for temporary files; empty: the output folder
+}
+
+// LayerNames are the rasters a run can write beside the suitability.
+var LayerNames = []string{
+	"bottomland", "height", "relative-height", "slope", "distance", "hosts",
+	"expected-finds", "uncertainty", "limiting", "confidence",
+}
+
+// DefaultProfile is the name of the built-in profile used when a survey names none.
+const DefaultProfile = "elm-bottoms"
+
+// DefaultSurvey is a survey with every default and no inputs.
+func DefaultSurvey() *Survey {
+	return &Survey{
+		Frame:     FrameSpec{CRS: "auto", Collar: 1000},
+		Elevation: ElevationSpec{Unit: "auto"},
+		Streams:   StreamSpec{Rules: "auto", AreaUnit: "km2", ThresholdKm2: 0.5},
+		LandCover: LandCoverSpec{Legend: "auto", Unknown: "stop"},
+		Profile:   DefaultProfile,
+		Shortlist: ShortlistSpec{MinHa: 1, MaxHa: 12, Top: 25, HoleHa: 0.1},
+		Output:    OutputSpec{Folder: "out", Layers: []string{"all"}},
+	}
+}
+
+// LoadSurvey reads and checks a survey file. Errors are one line: file,
+// line, column, field as the file spells it, what was found, what to do.
+func LoadSurvey(path string) (*Survey, error) {
+	data, err := readLimited(path)
+	if err != nil {
+		return nil, fmt.Errorf("survey file: %w", err)
+	}
+	s, err := ParseSurvey(path, data)
+	if err != nil {
+		return nil, err
+	}
+	s.join(filepath.Dir(path))
+	return s, nil
+}
+
+// ParseSurvey reads a survey from memory; file is used in messages only and
+// paths stay as written.
+func ParseSurvey(file string, data []byte) (*Survey, error) {
+	doc, err := parseDocument(file, data)
+	if err != nil {
+		return nil, err
+	}
+	s := DefaultSurvey()
+	s.File = file
+	if err := doc.decode(s); err != nil {
+		return nil, err
+	}
+	if err := s.Validate(); err != nil {
+		return nil, doc.locate(err)
+	}
+	return s, nil
+}
+
+// join makes paths relative to the survey file good from anywhere. A profile
+// or legend that is a known name stays a name.
+func (s *Survey) join(dir string) {
+	one := func(p *string) {
+		if *p != "" && !filepath.IsAbs(*p) {
+			*p = filepath.Join(dir, *p)
+		}
+	}
+	for _, list := range [][]string{s.Elevation.Path, s.Streams.Path, s.LandCover.Path} {
+		for i := range list {
+			one(&list[i])
+		}
+	}
+	one(&s.Area.Path)
+	one(&s.Output.Folder)
+	one(&s.Run.Scratch)
+	if isPath(s.Profile) {
+		one(&s.Profile)
+	}
+	if isPath(s.LandCover.Legend) {
+		one(&s.LandCover.Legend)
+	}
+}
