@@ -26,8 +26,10 @@ type page struct {
 	textWidth float64
 
 	exaggeration float64
-	streams      []Line // those that are drawn
-	leastOrder   int    // their lowest order when smaller ones are left out, else 0
+	streams      []Line    // those that are drawn
+	leastOrder   int       // their lowest order when smaller ones are left out, else 0
+	patches      []Outline // those that are drawn, best first
+	numbered     int       // how many of them get their number
 }
 
 // Lengths of the layout, in sizes of ordinary text.
@@ -41,6 +43,7 @@ const (
 	textShare    = 0.0148
 	leastText    = 15.0
 	streamGap    = 12.0   // mean distance between streams below which small ones go, in line units
+	patchGap     = 12.0   // the same between edges of patches
 	thinForgives = 1600.0 // a thin strip does not make text larger than this length would
 )
 
@@ -73,6 +76,7 @@ func plan(s *Scene) *page {
 	p.mapRect = image.Rect(cx, cy, cx+mw, cy+mh)
 
 	p.streams, p.leastOrder = sift(p, streamGap*p.lw())
+	p.patches, p.numbered = choose(p, patchGap*p.lw())
 
 	if p.side {
 		x := p.plate.Max.X + px(gapU)

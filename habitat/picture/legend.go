@@ -98,7 +98,11 @@ func keyBlock(p *page, x, y, w float64) float64 {
 		y += 0.42 * p.u
 	}
 	if len(p.s.Outlines) > 0 {
-		row(p.patchSample, "Patch to scout, 1 is best")
+		words := "Patch to scout, 1 is best"
+		if n, all := len(p.patches), len(p.s.Outlines); n < all {
+			words += fmt.Sprintf("; %d of %d shown", n, all)
+		}
+		row(p.patchSample, words)
 	}
 	if len(p.s.Streams) > 0 {
 		words := "Stream, thicker when larger"

@@ -43,13 +43,9 @@ func sift(p *page, spacing float64) ([]Line, int) {
 	var length [orders]float64
 	total, top := 0.0, 1
 	for _, l := range p.s.Streams {
-		path := p.path(l.Points)
-		for i := 1; i < len(path); i++ {
-			if a, b, ok := clip(path[i-1], path[i], p.mapRect, 0); ok {
-				length[of(l)] += dist(a, b)
-				total += dist(a, b)
-			}
-		}
+		d := p.drawnLength(p.path(l.Points))
+		length[of(l)] += d
+		total += d
 		top = max(top, of(l))
 	}
 	most := float64(p.mapRect.Dx()*p.mapRect.Dy()) / spacing
@@ -102,19 +98,14 @@ func drawArea(p *page) {
 	p.paint(m, ink, 0.9)
 }
 
-// drawOutlines draws patches by falling rank, so that the best lie on top;
-// those without a number on the map are thinner.
+// drawOutlines draws the patches; those without a number on the map are
+// thinner.
 func drawOutlines(p *page) {
 	halo, minor, major := newMask(p.mapRect), newMask(p.mapRect), newMask(p.mapRect)
-	top := p.top()
-	numbered := map[int]bool{}
-	for _, i := range top {
-		numbered[i] = true
-	}
-	for i, o := range p.s.Outlines {
+	for k, o := range p.patches {
 		for _, r := range o.Rings {
 			ring := p.ring(r)
-			if numbered[i] {
+			if k < p.numbered {
 				halo.line(ring, 5*p.lw())
 				major.line(ring, 2.2*p.lw())
 			} else {
@@ -128,14 +119,43 @@ func drawOutlines(p *page) {
 	p.paint(major, patch, 1)
 }
 
-// top lists the outlines that get a number, best first.
-func (p *page) top() []int {
-	var idx []int
-	for i, o := range p.s.Outlines {
-		if o.Rank >= 1 {
-			idx = append(idx, i)
+// choose puts the patches in order of rank, those without one last, and keeps
+// the best: all that get a number, then as many more as leave the map
+// readable, until their edges lie on average spacing pixels apart. numbered
+// is how many at the front get a number.
+func choose(p *page, spacing float64) (kept []Outline, numbered int) {
+	all := slices.Clone(p.s.Outlines)
+	unranked := func(o Outline) bool { return o.Rank < 1 }
+	slices.SortStableFunc(all, func(a, b Outline) int {
+		if unranked(a) != unranked(b) {
+			if unranked(a) {
+				return 1
+			}
+			return -1
+		}
+		return cmp.Compare(a.Rank, b.Rank)
+	})
+	left := float64(p.mapRect.Dx()*p.mapRect.Dy()) / spacing
+	for i, o := range all {
+		for _, r := range o.Rings {
+			left -= p.drawnLength(p.ring(r))
+		}
+		if i < labelled && !unranked(o) {
+			numbered++
+		} else if left < 0 {
+			return all[:i], numbered
 		}
 	}
-	slices.SortStableFunc(idx, func(a, b int) int { return cmp.Compare(p.s.Outlines[a].Rank, p.s.Outlines[b].Rank) })
-	return idx[:min(len(idx), labelled)]
+	return all, numbered
+}
+
+// drawnLength is the length, in pixels, of what of a path lies on the map.
+func (p *page) drawnLength(path []pt) float64 {
+	sum := 0.0
+	for i := 1; i < len(path); i++ {
+		if a, b, ok := clip(path[i-1], path[i], p.mapRect, 0); ok {
+			sum += dist(a, b)
+		}
+	}
+	return sum
 }

@@ -32,7 +32,7 @@ func drawNames(p *page, badges []box) {
 	for _, b := range badges {
 		ground.take(b)
 	}
-	for _, o := range p.s.Outlines {
+	for _, o := range p.patches {
 		for _, r := range o.Rings {
 			ring := p.ring(r)
 			for i := 1; i < len(ring); i++ {

@@ -62,8 +62,7 @@ func placeRanks(p *page) []badge {
 	var badges []badge
 	var rings [][]pt
 	var extents []box
-	for _, i := range p.top() {
-		o := p.s.Outlines[i]
+	for _, o := range p.patches[:p.numbered] {
 		big := p.largest(o.Rings)
 		if big == nil {
 			continue
