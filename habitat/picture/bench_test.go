@@ -6,16 +6,16 @@ import (
 	"testing"
 )
 
-// crowded is a large map with thousands of reaches and patches.
-func crowded() Scene {
-	s := valley(1600, 1400, 10)
+// crowded is a map with thousands of reaches and patches.
+func crowded(w, h int) Scene {
+	s := valley(w, h, 10)
 	reaches, patches := s.Streams, s.Outlines
 	for k := range 12 {
 		for _, l := range reaches {
 			for i := 0; i+4 < len(l.Points); i += 4 {
 				piece := Line{Order: 1 + k%3, Name: l.Name}
 				for _, q := range l.Points[i : i+5] {
-					piece.Points = append(piece.Points, [2]float64{q[0] + 60*float64(k), q[1] - 35*float64(k)})
+					piece.Points = append(piece.Points, [2]float64{q[0] + float64(w*k)/27, q[1] - float64(h*k)/40})
 				}
 				s.Streams = append(s.Streams, piece)
 			}
@@ -27,8 +27,8 @@ func crowded() Scene {
 			for _, r := range o.Rings {
 				var ring [][2]float64
 				for _, q := range r {
-					a := math.Sin(float64(k)) * 500
-					ring = append(ring, [2]float64{q[0] + a, q[1] + math.Cos(float64(7*k))*500})
+					a := math.Sin(float64(k)) * float64(w) / 3
+					ring = append(ring, [2]float64{q[0] + a, q[1] + math.Cos(float64(7*k))*float64(h)/3})
 				}
 				c.Rings = append(c.Rings, ring)
 			}
@@ -39,7 +39,7 @@ func crowded() Scene {
 }
 
 func BenchmarkDraw(b *testing.B) {
-	for name, s := range map[string]Scene{"plain": valley(1600, 1400, 10), "crowded": crowded()} {
+	for name, s := range map[string]Scene{"plain": valley(1600, 1400, 10), "crowded": crowded(1600, 1400)} {
 		b.Run(name, func(b *testing.B) {
 			for b.Loop() {
 				if _, err := Draw(s); err != nil {

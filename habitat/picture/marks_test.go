@@ -75,7 +75,7 @@ func TestStrokeCoversItsArea(t *testing.T) {
 }
 
 func TestBadgesKeepApart(t *testing.T) {
-	for _, s := range []Scene{valley(700, 450, 10), valley(60, 40, 30), valley(150, 700, 10), crowded()} {
+	for _, s := range []Scene{valley(700, 450, 10), valley(60, 40, 30), valley(150, 700, 10), crowded(400, 350)} {
 		p := plan(&s)
 		badges := placeRanks(p)
 		if len(badges) != min(labelled, len(s.Outlines)) {

@@ -12,7 +12,6 @@ import (
 	"image"
 	"image/png"
 	"io"
-	"math"
 )
 
 // Safety is the line printed at the foot of every picture.
@@ -55,7 +54,7 @@ const (
 	longSide  = 1000     // pixels the longer side of the map has at least
 	shortSide = 8        // pixels the shorter side should have, where longMax allows
 	longMax   = 3200     // pixels up to which a thin map is enlarged to reach shortSide
-	maxPixels = 64 << 20 // pixels of map above which the caller has to decimate further
+	maxPixels = 24 << 20 // pixels of map above which the caller has to decimate further
 )
 
 // Draw makes the picture. It fails only when the scene contradicts itself;
@@ -92,8 +91,8 @@ func (s *Scene) check() error {
 	if s.W > maxPixels/s.H {
 		return fmt.Errorf("picture of %d × %d cells is too large: decimate it to %d cells a side or fewer", s.W, s.H, 1600)
 	}
-	if !(s.Cell > 0) || math.IsInf(s.Cell, 0) {
-		return fmt.Errorf("picture cell of %g m: give a length above zero", s.Cell)
+	if !(s.Cell >= 1e-6 && s.Cell <= 1e9) {
+		return fmt.Errorf("picture cell of %g m: give its side in metres, 1e-6 to 1e9", s.Cell)
 	}
 	n := s.W * s.H
 	if len(s.Elevation) != n {

@@ -70,7 +70,7 @@ func TestOddScenes(t *testing.T) {
 		{"two rows, very long", valley(1600, 2, 10)},
 		{"tiny cells", valley(30, 20, 1e-6)},
 		{"vast cells", valley(30, 20, 1e9)},
-		{"values off the scale", Scene{W: 2, H: 1, Cell: 1, Elevation: []float32{-3e38, 3e38}, Suitability: []float32{-7, float32(inf)}}},
+		{"values off the scale", Scene{W: 2, H: 1, Cell: 1e-6, Elevation: []float32{-3e38, 3e38}, Suitability: []float32{-7, float32(inf)}}},
 		{"wild lines", Scene{
 			W: 10, H: 10, Cell: 10, Elevation: make([]float32, 100), Suitability: make([]float32, 100),
 			Streams:  []Line{{}, {Points: [][2]float64{{5, 5}}, Order: -3}, {Points: wild, Order: 1 << 40, Name: "Wild"}},
@@ -107,6 +107,7 @@ func TestContradictions(t *testing.T) {
 		{"no rows", func(s *Scene) { s.H = 0 }, "picture of 2 × 0 cells"},
 		{"too many cells", func(s *Scene) { s.W, s.H = 1<<40, 1<<40 }, "too large"},
 		{"no cell size", func(s *Scene) { s.Cell = 0 }, "cell of 0 m"},
+		{"endless cell", func(s *Scene) { s.Cell = math.Inf(1) }, "cell of +Inf m"},
 		{"nan cell size", func(s *Scene) { s.Cell = math.NaN() }, "cell of NaN m"},
 		{"short elevation", func(s *Scene) { s.Elevation = s.Elevation[:3] }, "elevation has 3 cells"},
 		{"long suitability", func(s *Scene) { s.Suitability = make([]float32, 5) }, "suitability has 5 cells"},

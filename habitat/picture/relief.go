@@ -11,12 +11,20 @@ import (
 // squared cosine between its azimuth and the way the slope faces, which is
 // what gdaldem -multidirectional computes; the report weighs by the squared
 // sine (from memory), which leaves gentle ground much flatter.
-var lampAzimuths = [4]float64{225, 270, 315, 360}
+var lamps = [4]lamp{lampAt(225, 30), lampAt(270, 30), lampAt(315, 30), lampAt(360, 30)}
 
-const lampAltitude = 30 // degrees above the horizon, as in the report
+// lamp is the direction of parallel light, as a unit vector.
+type lamp struct{ east, north, up float64 }
 
-// flatShade is what level ground gets.
-var flatShade = math.Sin(lampAltitude * math.Pi / 180)
+// lampAt takes degrees: azimuth from north by east, altitude above the horizon.
+func lampAt(azimuth, altitude float64) lamp {
+	sz, cz := math.Sincos(azimuth * math.Pi / 180)
+	sa, ca := math.Sincos(altitude * math.Pi / 180)
+	return lamp{ca * sz, ca * cz, sa}
+}
+
+// flatShade is what level ground gets: the sine of the lamps' altitude.
+var flatShade = lamps[0].up
 
 // gradient gives the rise per metre to the east and to the north at cell
 // (x, y), with the 3 × 3 weights of Horn (1981), Hill shading and the
@@ -65,28 +73,24 @@ func gradient(z []float32, w, h, x, y int, cell float64) (east, north float64, o
 }
 
 // lambert is the brightness, 0 to 1, of a matt surface with the given rise
-// per metre to east and north under one lamp: the cosine between its normal
-// and the lamp (Horn 1981). Angles are in degrees, azimuth from north by east.
-func lambert(east, north, azimuth, altitude float64) float64 {
-	sa, ca := math.Sincos(altitude * math.Pi / 180)
-	sz, cz := math.Sincos(azimuth * math.Pi / 180)
-	v := (sa - ca*(east*sz+north*cz)) / math.Sqrt(1+east*east+north*north)
-	return max(v, 0)
+// per metre to east and north: the cosine between its normal and the light
+// (Horn 1981).
+func (l lamp) lambert(east, north float64) float64 {
+	return max(0, (l.up-east*l.east-north*l.north)/math.Sqrt(1+east*east+north*north))
 }
 
 // shade is the brightness, 0 to 1, under all four lamps.
 func shade(east, north float64) float64 {
-	g2 := east*east + north*north
-	if g2 == 0 {
+	sum, weights := 0.0, 0.0
+	for _, l := range lamps {
+		dot := east*l.east + north*l.north
+		sum += dot * dot * l.lambert(east, north)
+		weights += dot * dot
+	}
+	if weights == 0 {
 		return flatShade
 	}
-	sum := 0.0
-	for _, az := range lampAzimuths {
-		s, c := math.Sincos(az * math.Pi / 180)
-		dot := east*s + north*c
-		sum += dot * dot / g2 * lambert(east, north, az, lampAltitude)
-	}
-	return sum / 2 // the four weights add up to 2, whatever the aspect
+	return sum / weights
 }
 
 // hillshade gives the brightness of every cell, NaN where there is no height,

@@ -44,7 +44,7 @@ func TestTiltedPlane(t *testing.T) {
 			}
 		}
 		for _, az := range []float64{0, 100, 315} {
-			got, want := lambert(east, north, az, 45), slopeAspect(slope, aspect, az*rad, 45*rad)
+			got, want := lampAt(az, 45).lambert(east, north), slopeAspect(slope, aspect, az*rad, 45*rad)
 			if math.Abs(got-want) > 1e-12 {
 				t.Errorf("slope %g° facing %g°, lamp at %g°: %.9f, want %.9f", c.slopeDeg, c.aspectDeg, az, got, want)
 			}
@@ -74,7 +74,7 @@ func TestAgainstReference(t *testing.T) {
 			t.Errorf("four lamps at %d,%d: %.2f, reference %g", x, y, got, multi[i])
 		}
 		e, n, _ := gradient(jenson, 6, 6, x, y, 10)
-		if got := 1 + 254*lambert(0.1*e, 0.1*n, 315, 45); math.Abs(got-single[i]) > 1 {
+		if got := 1 + 254*lampAt(315, 45).lambert(0.1*e, 0.1*n); math.Abs(got-single[i]) > 1 {
 			t.Errorf("one lamp at %d,%d: %.2f, reference %g", x, y, got, single[i])
 		}
 	}

@@ -35,16 +35,15 @@ func scaleBlock(p *page, x, y, w float64) float64 {
 	y += 4.0 * p.u
 	st := p.style(p.faces.regular, 0.85)
 	st.color = muted
-	words := "North is grid north."
+	words := []string{p.s.CRS, "North is grid north."}
 	if p.exaggeration > 1 {
-		words += fmt.Sprintf(" Relief heights × %s.", strconv.FormatFloat(p.exaggeration, 'g', -1, 64))
+		words[1] += fmt.Sprintf(" Relief heights × %s.", strconv.FormatFloat(p.exaggeration, 'g', -1, 64))
 	}
-	if p.s.CRS != "" {
-		words = p.s.CRS + ". " + words
-	}
-	for _, l := range st.wrap(words, w) {
-		p.text(st, x, y+0.85*p.u, st.fit(l, w))
-		y += 1.15 * p.u
+	for _, s := range words {
+		for _, l := range st.wrap(s, w) {
+			p.text(st, x, y+0.85*p.u, st.fit(l, w))
+			y += 1.15 * p.u
+		}
 	}
 	return y - top
 }
