@@ -30,7 +30,7 @@ func ParseCRS(text string) (CRS, error) {
 	if code, ok := cutPrefixFold(s, "EPSG:"); ok {
 		n, err := strconv.Atoi(strings.TrimSpace(code))
 		if err != nil || n < 1 {
-			return CRS{}, fmt.Errorf("crs %q: want a whole number after EPSG:", s)
+			return CRS{}, fmt.Errorf("crs %q: want EPSG: and a whole number", s)
 		}
 		return CRSFromEPSG(n)
 	}

@@ -82,7 +82,19 @@ func open(path string) (ds *dataset, abs, driver string, err error) {
 	_, walErr := os.Stat(abs + "-wal")
 	ds, err = openDataset(abs, driver, driver == "GPKG" && os.IsNotExist(walErr))
 	if err != nil {
-		return nil, "", "", fmt.Errorf("%q: not a readable vector file: %w", path, err)
+		return nil, "", "", fmt.Errorf("%q: not a readable vector file: %s", path, plainly(err.Error(), abs, driver))
+	}
+	for i, w := range ds.warnings {
+		ds.warnings[i] = plainly(w, abs, driver)
 	}
 	return ds, abs, driver, nil
+}
+
+// plainly takes the file's full path, which stands before it anyway, out of
+// what GDAL says.
+func plainly(s, abs, driver string) string {
+	if strings.Contains(s, "not recognized as a supported file format") {
+		return "its content is not " + driver
+	}
+	return strings.ReplaceAll(s, abs, filepath.Base(abs))
 }

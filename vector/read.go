@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 	"strings"
 
 	"github.com/paulmach/orb"
@@ -18,6 +19,11 @@ var ErrEmpty = errors.New("no features")
 var ErrNoCRS = errors.New("no crs")
 
 // Query says what to read.
+//
+// Where is judged by the file's own driver: a GeoPackage takes SQLite's
+// expressions, the others OGR SQL. They differ in that OGR SQL finds texts
+// whatever their case with =. Field names may stand in double quotes, texts
+// stand in single ones.
 type Query struct {
 	Path   string
 	Layer  string      // "" for the only layer, or the only one with geometry
@@ -36,7 +42,7 @@ type Feature struct {
 }
 
 // Layer is what Read gives: the layer's own description (Extent and CRS as in
-// the file), its features in the file's order, and what to tell the user.
+// the file, CRS as overridden), its features in the file's order, and what to tell the user.
 type Layer struct {
 	Info
 	Features []Feature
@@ -115,7 +121,7 @@ func (r *reader) prepare(targetWKT string) error {
 	}
 	if targetWKT != "" && r.layer.spatial {
 		if r.info.WKT == "" {
-			return fmt.Errorf("%w known for it; name the one it is in, as in EPSG:26918", ErrNoCRS)
+			return fmt.Errorf("%w known for it; name the one it is in, as in \"EPSG:26918\"", ErrNoCRS)
 		}
 		if r.move, err = NewTransformer(r.info.WKT, targetWKT); err != nil {
 			return err
@@ -201,6 +207,9 @@ func (r *reader) take(batch []rawFeature) error {
 				continue
 			}
 			g, err := wkb.Unmarshal(raw.wkb)
+			if errors.Is(err, wkb.ErrUnsupportedGeometry) {
+				return fmt.Errorf("FID %d: a kind of geometry that is not read (a solid or a net of triangles)", raw.fid)
+			}
 			if err != nil {
 				return fmt.Errorf("FID %d: geometry not understood: %w", raw.fid, err)
 			}
@@ -240,7 +249,11 @@ func (r *reader) nameFeature(err error, features []Feature) error {
 	n := 0
 	for _, f := range features {
 		if n += len(pointsOf(f.Geometry, nil)); n > at.Index {
-			return fmt.Errorf("FID %d: point (%g, %g) cannot be transformed from %q: %w", f.FID, at.Point[0], at.Point[1], r.info.CRSName, at.Err)
+			hint := ""
+			if p := at.Point; r.info.EPSG == WGS84 && (math.Abs(p[0]) > 360 || math.Abs(p[1]) > 90) {
+				hint = "; these are not degrees: name the crs the file is in"
+			}
+			return fmt.Errorf("FID %d: point (%g, %g) cannot be transformed from %q: %w%s", f.FID, at.Point[0], at.Point[1], r.info.CRSName, at.Err, hint)
 		}
 	}
 	return err
