@@ -103,14 +103,7 @@ func mergeSmall(parts [][]Run, minCells, maxCells int) [][]Run {
 // sharedBorders lists, for each part that is small, its neighbours and the
 // number of cell sides shared with each.
 func sharedBorders(parts [][]Run, small func(int32) bool) [][]border {
-	var all []Run // Group: the part
-	for i, p := range parts {
-		for _, r := range p {
-			r.Group = int32(i)
-			all = append(all, r)
-		}
-	}
-	slices.SortFunc(all, compareRuns)
+	all := tagged(parts, func(p []Run) []Run { return p })
 	borders := make([][]border, len(parts))
 	meet := func(a, b, length int32) {
 		if a == b {

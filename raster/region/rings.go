@@ -142,7 +142,7 @@ func (t *Topology) ends(h half) (from, to int32) {
 }
 
 // heading is the direction from p to q, which share a column or a row.
-func heading(p, q Point) int {
+func heading(p, q point) int {
 	switch {
 	case q.X > p.X:
 		return east
@@ -185,7 +185,7 @@ func (t *Topology) ring(halves []half) orb.Ring {
 			if h < 0 {
 				p = line[len(line)-1-k]
 			}
-			ring = append(ring, orb.Point{float64(p.X), float64(p.Y)})
+			ring = append(ring, orb.Point{float64(p.X) / 2, float64(p.Y) / 2})
 		}
 	}
 	return append(ring, ring[0])

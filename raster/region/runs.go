@@ -124,9 +124,7 @@ func pieces(runs []Run) [][]Run {
 
 // tidy sorts runs and joins those that touch, in place. They must not overlap.
 func tidy(runs []Run) []Run {
-	if !slices.IsSortedFunc(runs, compareRuns) {
-		slices.SortFunc(runs, compareRuns)
-	}
+	sortRuns(runs)
 	out := runs[:0]
 	for _, r := range runs {
 		if k := len(out) - 1; k >= 0 && out[k].Y == r.Y && out[k].X1 == r.X0 && out[k].Group == r.Group {
@@ -136,6 +134,54 @@ func tidy(runs []Run) []Run {
 		out = append(out, r)
 	}
 	return out
+}
+
+// sortRuns sorts by Y, then X0: by counting rows where there are many runs for
+// the rows they span, as in all runs of a map, then inside each row.
+func sortRuns(runs []Run) {
+	if slices.IsSortedFunc(runs, compareRuns) {
+		return
+	}
+	y0, y1 := runs[0].Y, runs[0].Y
+	for _, r := range runs {
+		y0, y1 = min(y0, r.Y), max(y1, r.Y)
+	}
+	if len(runs) < 64 || int(y1)-int(y0) > len(runs) {
+		slices.SortFunc(runs, compareRuns)
+		return
+	}
+	first := make([]int32, y1-y0+2)
+	for _, r := range runs {
+		first[r.Y-y0+1]++
+	}
+	for i := 1; i < len(first); i++ {
+		first[i] += first[i-1]
+	}
+	from := slices.Clone(runs)
+	for _, r := range from {
+		runs[first[r.Y-y0]] = r
+		first[r.Y-y0]++
+	}
+	rowsOf(runs, func(_ int32, row []Run) {
+		slices.SortFunc(row, func(a, b Run) int { return cmp.Compare(a.X0, b.X0) })
+	})
+}
+
+// tagged gathers the runs of all parts, sorted, with the part's number as group.
+func tagged[P any](parts []P, runsOf func(P) []Run) []Run {
+	n := 0
+	for _, p := range parts {
+		n += len(runsOf(p))
+	}
+	all := make([]Run, 0, n)
+	for i, p := range parts {
+		for _, r := range runsOf(p) {
+			r.Group = int32(i)
+			all = append(all, r)
+		}
+	}
+	sortRuns(all)
+	return all
 }
 
 // rowsOf calls f for each row of sorted runs.

@@ -2,9 +2,9 @@ package region
 
 import "fmt"
 
-// Point is a corner of the cell lattice: (x, y) is the north-west corner of
-// cell (x, y). x grows east, y grows south.
-type Point struct{ X, Y int32 }
+// point is a place on the cell lattice in half cells: (2x, 2y) is the
+// north-west corner of cell (x, y). x grows east, y grows south.
+type point struct{ X, Y int32 }
 
 // Topology is the outlines of a set of patches as arcs, each stored once and
 // shared by the two faces beside it, so that neighbours keep a common border
@@ -16,17 +16,18 @@ type Topology struct {
 	faces   []face
 	patches [][]int32 // faces of each patch
 	halves  []half    // of all rings, one after the other
-	simple  [][]Point // per arc, nil while nothing has been simplified
+	simple  [][]point // per arc, nil while nothing has been simplified
 }
 
 // arc is a border between two faces from node to node, or all around when it
 // meets no node. Only corners are kept. left and right are as seen on the map,
 // north up, going from the first point to the last.
 type arc struct {
-	points      []Point
+	points      []point
 	left, right int32
 	from, to    int32 // vertex numbers of its ends; equal when closed
-	area2       int64 // Σ x·y' − x'·y over its segments
+	ring        bool  // closed, without a node
+	area2       int64 // Σ x·y' − x'·y over its segments, in quarters of a cell
 }
 
 type face struct {
@@ -54,7 +55,7 @@ const (
 
 // vertex is a lattice point where the border turns or branches.
 type vertex struct {
-	at   Point
+	at   point
 	face [4]int32 // of the cells NE, SE, SW, NW: the one left of going east, south, west, north
 	next [4]int32 // vertex met going that way, −1 when there is no border
 	used uint8    // directions already walked out of
@@ -74,13 +75,7 @@ func (v *vertex) degree() int {
 // only places where a border turns or branches.
 func Trace(patches []Patch) *Topology {
 	t := &Topology{patches: make([][]int32, len(patches))}
-	var runs []Run
-	for i, p := range patches {
-		for _, r := range p.Runs {
-			r.Group = int32(i)
-			runs = append(runs, r)
-		}
-	}
+	runs := tagged(patches, func(p Patch) []Run { return p.Runs })
 	runs = tidy(runs)
 	for i := 1; i < len(runs); i++ {
 		if a, b := runs[i-1], runs[i]; a.Y == b.Y && b.X0 < a.X1 {
@@ -121,7 +116,7 @@ func brinks(dst []brink, row []Run) []brink {
 
 // vertices sweeps the lattice from north to south. Runs carry faces.
 func vertices(runs []Run) []vertex {
-	var vs []vertex
+	vs := make([]vertex, 0, 2*len(runs)+4)
 	var upper, lower []brink
 	cross := func(y int32) { // lattice row y: upper is cell row y−1, lower is cell row y
 		nw, sw, pending := int32(-1), int32(-1), int32(-1)
@@ -151,7 +146,7 @@ func vertices(runs []Run) []vertex {
 				continue
 			}
 			k := int32(len(vs))
-			v := vertex{at: Point{x, y}, face: [4]int32{ne, se, sw, nw}, next: [4]int32{-1, -1, -1, -1}}
+			v := vertex{at: point{2 * x, 2 * y}, face: [4]int32{ne, se, sw, nw}, next: [4]int32{-1, -1, -1, -1}}
 			if nw != ne {
 				v.next[north] = up.vertex
 				vs[up.vertex].next[south] = k
@@ -190,7 +185,7 @@ func vertices(runs []Run) []vertex {
 // cutArcs walks every border once: first from the nodes, then the closed ones,
 // both in the order of vertices.
 func (t *Topology) cutArcs(vs []vertex) {
-	var store []Point
+	store := make([]point, 0, len(vs)+len(vs)/8+8)
 	walk := func(v int32, dir int) {
 		a := arc{left: vs[v].face[dir], right: vs[v].face[(dir+1)%4], from: v}
 		first := len(store)
@@ -207,6 +202,7 @@ func (t *Topology) cutArcs(vs []vertex) {
 			p, at = q, to
 			if to == v || vs[to].degree() > 2 {
 				a.to = to
+				a.ring = vs[to].degree() == 2
 				break
 			}
 			for d := range 4 {
@@ -240,9 +236,6 @@ func (t *Topology) cutArcs(vs []vertex) {
 	}
 }
 
-// closed tells that the arc ends where it starts.
-func (a *arc) closed() bool { return a.from == a.to }
-
 // Size gives the number of arcs and of their points, after simplification if
 // there was one.
 func (t *Topology) Size() (arcs, points int) {
@@ -253,7 +246,7 @@ func (t *Topology) Size() (arcs, points int) {
 }
 
 // line is the arc's points as they stand.
-func (t *Topology) line(a int32) []Point {
+func (t *Topology) line(a int32) []point {
 	if t.simple != nil {
 		return t.simple[a]
 	}

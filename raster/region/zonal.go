@@ -12,7 +12,7 @@ import (
 // Stats sums up the cells of a patch in one plane. NaN cells are left out.
 type Stats struct {
 	Count int     // cells that hold a value
-	Sum   float64 // compensated (Neumaier 1974), in the order of rows
+	Sum   float64 // compensated for rounding, cells in the order of rows
 	Min   float64 // NaN when Count is 0
 	Max   float64 // NaN when Count is 0
 }
@@ -39,20 +39,22 @@ func Zonal[T raster.Elem](ctx context.Context, plane *raster.Plane[T], patches [
 			runs = append(runs, r)
 		}
 	}
-	slices.SortFunc(runs, compareRuns)
+	mem := plane.Mem()
+	if mem == nil {
+		sortRuns(runs) // so that runs of all patches can share a read
+	}
 	stats := make([]Stats, len(patches))
 	for i := range stats {
 		stats[i].Min, stats[i].Max = math.Inf(1), math.Inf(-1)
 	}
 	lost := make([]float64, len(patches)) // what rounding took from each sum
-	mem := plane.Mem()
 	var buf []T
 	for i := 0; i < len(runs); {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
 		j, end := i+1, runs[i].X1
-		for j < len(runs) && runs[j].Y == runs[i].Y && (mem != nil || runs[j].X0 <= end+gapRead) {
+		for mem == nil && j < len(runs) && runs[j].Y == runs[i].Y && runs[j].X0 <= end+gapRead {
 			end = max(end, runs[j].X1)
 			j++
 		}
@@ -84,19 +86,24 @@ func Zonal[T raster.Elem](ctx context.Context, plane *raster.Plane[T], patches [
 }
 
 func add[T raster.Elem](s *Stats, lost *float64, cells []T, skip []T) {
+	count, sum, low, high, err := s.Count, s.Sum, s.Min, s.Max, *lost
 	for _, c := range cells {
 		if c != c || len(skip) > 0 && slices.Contains(skip, c) {
 			continue
 		}
 		v := float64(c)
-		s.Count++
-		s.Min, s.Max = min(s.Min, v), max(s.Max, v)
-		t := s.Sum + v
-		if math.Abs(s.Sum) >= math.Abs(v) {
-			*lost += (s.Sum - t) + v
-		} else {
-			*lost += (v - t) + s.Sum
+		count++
+		if v < low {
+			low = v
 		}
-		s.Sum = t
+		if v > high {
+			high = v
+		}
+		// What rounding takes from the sum (two-sum, Knuth 1969): no branch.
+		t := sum + v
+		w := t - sum
+		err += (sum - (t - w)) + (v - w)
+		sum = t
 	}
+	s.Count, s.Sum, s.Min, s.Max, *lost = count, sum, low, high, err
 }
