@@ -102,8 +102,7 @@ type RunSpec struct {
 
 // LayerNames are the rasters a run can write beside the suitability.
 var LayerNames = []string{
-	"bottomland", "height", "relative-height", "slope", "distance", "hosts",
-	"expected-finds", "uncertainty", "limiting", "confidence",
+	"bottomland", "height", "relative-height", "hosts", "expected-finds", "limiting", "confidence",
 }
 
 // DefaultProfile is the name of the built-in profile used when a survey names none.

@@ -54,7 +54,7 @@ type StreamCode struct {
 // 46xxx and 55800 read, the others from memory.
 var streamCodes = []StreamCode{
 	{33400, "connector", true, "joins two mapped reaches across a gap"},
-	{33600, "canal or ditch", true, "open channel"},
+	{33600, "canal or ditch", false, "dug where people wanted it, seldom in the valley bottom"},
 	{42000, "underground conduit", false, "runs below ground, so it makes no bottomland"},
 	{42800, "pipeline", false, "runs in a pipe, so it makes no bottomland"},
 	{46000, "stream or river", true, "open channel"},

@@ -9,7 +9,7 @@ import (
 // TemplateInputs are the inputs already known when a survey file is started;
 // empty ones are left as comments.
 type TemplateInputs struct {
-	Name, Area, Elevation, Streams, LandCover, Legend string
+	Name, Area, Elevation, Streams, LandCover, Legend, Profile string
 }
 
 // Template is a survey file to start from: the inputs given, and every other
@@ -78,7 +78,7 @@ func Template(in TemplateInputs) []byte {
 	line("  ", "collar", "", "1000", "metres of margin, so that water enters and leaves as it should")
 
 	b.WriteString("\n")
-	line("", "profile", "", DefaultProfile, "built-in profile or path of a profile file")
+	line("", "profile", in.Profile, DefaultProfile, "built-in profile or path of a profile file")
 	line("", "curve", "", "northeast", "bankfull curve for your region; default: the profile's")
 
 	section("shortlist", false)

@@ -19,6 +19,7 @@ import (
 const (
 	maxYAMLBytes = 1 << 20
 	maxYAMLLine  = 8 << 10
+	maxYAMLItems = 20_000 // lines and commas; the parser takes time with the square of a list's length
 	maxYAMLDepth = 32
 )
 
@@ -84,7 +85,7 @@ func parseDocument(file string, data []byte) (doc *document, err error) {
 			continue
 		}
 		if doc.body != nil {
-			return nil, fmt.Errorf("%s: a second document starts here; keep one document in a file", place(file, d.Body.GetToken()))
+			return nil, fmt.Errorf("%s: a second document starts here; keep one document in a file", place(file, start(d.Body)))
 		}
 		doc.body = d.Body
 	}
@@ -96,7 +97,7 @@ func screen(file string, data []byte) error {
 	if len(data) > maxYAMLBytes {
 		return fmt.Errorf("%s: %d bytes, more than the 1 MiB allowed for such a file", file, len(data))
 	}
-	depth, line := 0, 1
+	depth, line, items := 0, 1, 0
 	for len(data) > 0 {
 		row := data
 		if i := bytes.IndexByte(data, '\n'); i >= 0 {
@@ -127,6 +128,9 @@ func screen(file string, data []byte) error {
 			return fmt.Errorf("%s:%d: nested too deep", file, line)
 		}
 		line++
+		if items += 1 + bytes.Count(row, []byte{','}); items > maxYAMLItems {
+			return fmt.Errorf("%s:%d: more than %d lines and list entries, too many for such a file", file, line, maxYAMLItems)
+		}
 	}
 	return nil
 }
@@ -152,6 +156,19 @@ func oneLine(s string) string {
 	return s
 }
 
+// start is the first token of a node; a block of keys starts at its first key.
+func start(n ast.Node) *token.Token {
+	switch m := n.(type) {
+	case *ast.MappingNode:
+		if !m.IsFlowStyle && len(m.Values) > 0 {
+			return m.Values[0].Key.GetToken()
+		}
+	case *ast.MappingValueNode:
+		return m.Key.GetToken()
+	}
+	return n.GetToken()
+}
+
 // place is file:line:column of a token.
 func place(file string, t *token.Token) string {
 	if t == nil || t.Position == nil {
@@ -173,7 +190,7 @@ func (d *document) fail(n ast.Node, path, format string, args ...any) error {
 	if path != "" {
 		path += ": "
 	}
-	return fmt.Errorf("%s: %s%s", place(d.file, n.GetToken()), path, fmt.Sprintf(format, args...))
+	return fmt.Errorf("%s: %s%s", place(d.file, start(n)), path, fmt.Sprintf(format, args...))
 }
 
 // value decodes one node. auto allows the word "auto" where a number stands
@@ -329,6 +346,8 @@ func (d *document) list(n ast.Node, v reflect.Value, path string) error {
 		if len(seq.Values) != v.Len() {
 			return d.fail(n, path, "expected %d values, found %d", v.Len(), len(seq.Values))
 		}
+	} else if len(seq.Values) == 0 {
+		v.SetZero()
 	} else {
 		v.Set(reflect.MakeSlice(v.Type(), len(seq.Values), len(seq.Values)))
 	}
@@ -362,7 +381,7 @@ func (d *document) locate(err error) error {
 		}
 		n = next
 	}
-	return fmt.Errorf("%s: %w", place(d.file, n.GetToken()), err)
+	return fmt.Errorf("%s: %w", place(d.file, start(n)), err)
 }
 
 // child is the value under a key or index, nil when there is none.

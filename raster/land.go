@@ -270,8 +270,26 @@ func land[T Elem](ctx context.Context, g group, f Frame, l landing[T]) (string, 
 	if err != nil {
 		return "", fmt.Errorf("%q: %w", g.infos[0].Path, err)
 	}
+	how := g.landing(gt, f, l.smooth)
+	switch how {
+	case HowCopied:
+		dx, dy, _ := aligned(gt, f)
+		return how, landRows(ctx, g, f, l, func(src *godal.Dataset, y, n int, buf []T) error {
+			return readShifted(src, w, h, dx, dy, f.W, y, n, buf, l.fill)
+		})
+	case HowSampled:
+		return how, landRows(ctx, g, f, l, nearestRows(gt, w, h, f, l.fill))
+	}
+	alg := map[string]string{HowAveraged: "average", HowAveragedIn: "average", HowWarped: "bilinear", HowResampled: "bilinear", HowNearest: "near", HowMode: "mode"}[how]
+	return how, landWarped(ctx, g, f, l, alg)
+}
+
+// landing decides how the group lands on the frame.
+func (g group) landing(gt [6]float64, f Frame, smooth bool) string {
 	same := g.same(f)
-	dx, dy, ok := aligned(gt, f)
+	if _, _, ok := aligned(gt, f); same && ok {
+		return HowCopied
+	}
 	coarser := false
 	if same && gt[2] == 0 && gt[4] == 0 {
 		coarser = f.Cell > 1.5*max(math.Abs(gt[1]), math.Abs(gt[5]))
@@ -280,26 +298,25 @@ func land[T Elem](ctx context.Context, g group, f Frame, l landing[T]) (string, 
 		coarser = f.Cell > 1.5*own
 	}
 	switch {
-	case same && ok:
-		return HowCopied, landRows(ctx, g, f, l, func(src *godal.Dataset, y, n int, buf []T) error {
-			return readShifted(src, w, h, dx, dy, f.W, y, n, buf, l.fill)
-		})
-	case same && !l.smooth && !coarser && gt[2] == 0 && gt[4] == 0 && gt[1] > 0 && gt[5] < 0:
-		return HowSampled, landRows(ctx, g, f, l, nearestRows(gt, w, h, f, l.fill))
-	}
-	alg, how := "near", HowNearest
-	switch {
-	case l.smooth && coarser:
-		alg, how = "average", HowAveraged
-	case l.smooth:
-		alg, how = "bilinear", HowWarped
+	case same && !smooth && !coarser && gt[2] == 0 && gt[4] == 0 && gt[1] > 0 && gt[5] < 0:
+		return HowSampled
+	case smooth && coarser && same:
+		return HowAveragedIn
+	case smooth && coarser:
+		return HowAveraged
+	case smooth && same:
+		return HowResampled
+	case smooth:
+		return HowWarped
 	case coarser:
-		alg, how = "mode", HowMode
+		return HowMode
 	}
-	if same && l.smooth {
-		how = map[string]string{HowAveraged: HowAveragedIn, HowWarped: HowResampled}[how]
-	}
-	return how, landWarped(ctx, g, f, l, alg)
+	return HowNearest
+}
+
+// Landing says how a raster will land on a frame: one of the How texts.
+func Landing(in Info, f Frame, smooth bool) string {
+	return group{infos: []Info{in}, wkt: in.CRS.WKT}.landing(in.Geo, f, smooth)
 }
 
 // landRows runs read over row bands, each worker with its own handle, and

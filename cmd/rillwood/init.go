@@ -1,0 +1,55 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"rillwood/habitat"
+)
+
+type initCmd struct {
+	Dir     string `arg:"" help:"Folder to write into; made if missing." type:"path"`
+	Profile string `help:"Built-in profile to write beside the survey." default:"${profile}" placeholder:"NAME"`
+}
+
+func (i *initCmd) Run(c *console) error {
+	profile, err := habitat.BuiltinProfile(i.Profile)
+	if err != nil {
+		return err
+	}
+	if err := os.MkdirAll(i.Dir, 0o755); err != nil {
+		return fmt.Errorf("make the folder: %w", err)
+	}
+	name := "profile-" + i.Profile + ".yaml"
+	survey := habitat.Template(habitat.TemplateInputs{Profile: name})
+	for _, f := range []struct {
+		name string
+		data []byte
+	}{{"survey.yaml", survey}, {name, profile}} {
+		path := filepath.Join(i.Dir, f.name)
+		if err := writeNew(path, f.data); err != nil {
+			return err
+		}
+		fmt.Fprintf(c.out, "wrote %s\n", path)
+	}
+	fmt.Fprintf(c.out, "Name your elevation in survey.yaml, then run: rillwood check %s\n", filepath.Join(i.Dir, "survey.yaml"))
+	return nil
+}
+
+// writeNew writes a file that must not exist yet.
+func writeNew(path string, data []byte) error {
+	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+	if errors.Is(err, fs.ErrExist) {
+		return fmt.Errorf("%s is there already and was left alone; move it away or choose another folder", path)
+	} else if err != nil {
+		return err
+	}
+	_, err = f.Write(data)
+	if cerr := f.Close(); err == nil {
+		err = cerr
+	}
+	return err
+}

@@ -1,0 +1,50 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+
+	"rillwood/habitat"
+)
+
+type mapCmd struct {
+	Survey  string `arg:"" help:"Survey file." type:"path"`
+	Output  string `short:"o" help:"Write into this folder instead of the survey's." type:"path" placeholder:"DIR"`
+	Workers int    `help:"Number of workers; 0 for one for each processor." default:"-1" hidden:""`
+	Quiet   bool   `short:"q" help:"No progress."`
+	JSON    bool   `name:"json" help:"Print the summary as JSON."`
+}
+
+func (m *mapCmd) Run(c *console) error {
+	s, err := habitat.LoadSurvey(m.Survey)
+	if err != nil {
+		return err
+	}
+	if m.Output != "" {
+		s.Output.Folder = m.Output
+	}
+	if m.Workers >= 0 {
+		s.Run.Workers = m.Workers
+	}
+	return makeMap(c, s, m.Quiet, m.JSON)
+}
+
+func makeMap(c *console, s *habitat.Survey, quiet, asJSON bool) error {
+	report, end := progress(c, quiet)
+	r, err := habitat.Map(c.ctx, s, report)
+	end()
+	if err != nil {
+		return err
+	}
+	if asJSON {
+		e := json.NewEncoder(c.out)
+		e.SetIndent("", "  ")
+		return e.Encode(struct {
+			Folder   string          `json:"folder"`
+			Counts   habitat.Summary `json:"counts"`
+			Warnings []string        `json:"warnings"`
+		}{r.Folder, r.Summary, append([]string{}, r.Summary.Warnings...)})
+	}
+	_, err = fmt.Fprint(c.out, r.Text())
+	return err
+}

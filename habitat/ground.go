@@ -1,0 +1,162 @@
+package habitat
+
+import (
+	"context"
+	"fmt"
+
+	"github.com/paulmach/orb"
+
+	"rillwood/raster"
+	"rillwood/raster/terrain"
+	"rillwood/vector"
+)
+
+// coverNone marks cells without land cover on the cover plane.
+const coverNone = 255
+
+// ground is everything a run reads, on its frame.
+type ground struct {
+	frame   raster.Frame
+	z       *raster.Plane[float32] // m, NaN = none
+	cover   *raster.Plane[uint8]   // place of the class in the legend, coverNone = none; nil = no land cover
+	burn    *raster.Plane[uint8]   // burn classes along mapped streams; nil = not mapped
+	network *Network               // nil until channels are derived, where none are mapped
+	inside  *raster.Plane[uint8]   // 1 inside the area; nil = everywhere
+	outline orb.Geometry           // of the area, frame CRS; nil = none
+	window  raster.Tile            // what is written: the area's box in the frame
+	landed  map[string]string      // how each layer came onto the frame
+}
+
+func (g *ground) close() {
+	g.z.Close()
+	g.cover.Close()
+	g.burn.Close()
+	g.inside.Close()
+}
+
+// burnReach is how far, in cells, the ground leans towards a mapped stream,
+// and burnLeanM by how much: enough to bring a valley line of the elevation
+// and a mapped line that was drawn beside it together, too little to turn
+// water over a divide. Common practice, no source.
+const (
+	burnReach = 3
+	burnLeanM = 2
+)
+
+// readGround lands the layers on the frame.
+func readGround(ctx context.Context, in *Inputs, o runOptions) (*ground, error) {
+	f := in.Frame
+	g := &ground{frame: f, landed: map[string]string{}, window: raster.Tile{W: f.W, H: f.H}}
+	ok := false
+	defer func() {
+		if !ok {
+			g.close()
+		}
+	}()
+	var err error
+	if g.z, err = raster.NewPlane[float32](f.W, f.H, o.scratch); err != nil {
+		return nil, err
+	}
+	g.landed["elevation"], err = raster.ReadSurface(ctx, in.elevation, f, in.Factor, o.workers, g.z, o.stage("reading elevation"))
+	if err != nil {
+		return nil, fmt.Errorf("elevation: %w", err)
+	}
+	if in.Cover != nil {
+		if g.cover, err = raster.NewPlane[uint8](f.W, f.H, o.scratch); err != nil {
+			return nil, err
+		}
+		how, counts, err := raster.ReadClasses(ctx, in.landcover, f, &in.Cover.index, coverNone, o.workers, g.cover, o.stage("reading land cover"))
+		if err != nil {
+			return nil, fmt.Errorf("land cover: %w", err)
+		}
+		g.landed["land cover"] = how
+		if err := in.Cover.settle(counts); err != nil {
+			return nil, err
+		}
+	}
+	if in.Area != nil {
+		if err := g.limit(in.Area); err != nil {
+			return nil, err
+		}
+	}
+	if len(in.Survey.Streams.Path) > 0 {
+		done := o.stage("reading streams")
+		if g.network, err = readStreams(ctx, in.Survey.Streams, f); err != nil {
+			return nil, err
+		}
+		if g.burn, err = raster.NewPlane[uint8](f.W, f.H, o.scratch); err != nil {
+			return nil, err
+		}
+		if err := terrain.BurnStreams(g.burn, g.network.Cells, burnReach); err != nil {
+			return nil, err
+		}
+		done(1)
+	}
+	ok = true
+	return g, nil
+}
+
+// limit marks the cells inside the area and the window that is written.
+func (g *ground) limit(area orb.Geometry) error {
+	f := g.frame
+	p, err := raster.NewPlane[uint8](f.W, f.H, nil)
+	if err != nil {
+		return err
+	}
+	g.inside, g.outline = p, area
+	n, err := vector.FillPolygons(f, []orb.Geometry{area}, 1, p)
+	if err != nil {
+		return fmt.Errorf("area: %w", err)
+	}
+	if n == 0 {
+		return wrong("area", "covers no cell of the elevation; check its coordinate system")
+	}
+	b := area.Bound()
+	x0, y0, _ := f.At(b.Min[0], b.Max[1])
+	x1, y1, _ := f.At(b.Max[0], b.Min[1])
+	x0, y0 = max(x0, 0), max(y0, 0)
+	g.window = raster.Tile{X: x0, Y: y0, W: min(x1, f.W-1) - x0 + 1, H: min(y1, f.H-1) - y0 + 1}
+	return nil
+}
+
+// water is where water goes on the ground.
+type water struct {
+	routing *terrain.Routing
+	area    *raster.Plane[float32] // km²
+}
+
+func (w *water) close() {
+	w.routing.Dir.Close()
+	w.area.Close()
+}
+
+// drain routes water and counts what each cell drains; where no streams are
+// mapped it also derives them.
+func drain(ctx context.Context, g *ground, s *Survey, o runOptions) (*water, error) {
+	surface := &terrain.Surface{Z: g.z, Burn: g.burn, Drop: terrain.StreamDrops(burnReach, burnLeanM)}
+	r, err := terrain.Route(ctx, surface, o.terrain("routing water"))
+	if err != nil {
+		return nil, err
+	}
+	if r.Stats.Cells == 0 {
+		r.Dir.Close()
+		return nil, wrong("elevation", "holds no height inside the map: every cell is nodata")
+	}
+	var in []terrain.Inflow
+	if g.network != nil {
+		in = g.network.Inflows
+	}
+	area, err := terrain.Accumulate(ctx, r, g.frame.CellKm2(), in, o.terrain("counting drainage"))
+	if err != nil {
+		r.Dir.Close()
+		return nil, err
+	}
+	w := &water{r, area}
+	if g.network == nil {
+		if g.network, err = deriveStreams(ctx, r, area, s.Streams.ThresholdKm2, g.frame); err != nil {
+			w.close()
+			return nil, err
+		}
+	}
+	return w, nil
+}

@@ -1,0 +1,212 @@
+package habitat
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"slices"
+
+	"rillwood/raster"
+)
+
+// noValue marks cells without data in the rasters that leave.
+const noValue = -9999
+
+// surface writes the suitability: float32, 0 to 1, in steps of 1/1024, which
+// any viewer reads as they are and which pack well.
+func (p *publication) suitability(ctx context.Context, path string) error {
+	none := float64(noValue)
+	o := p.tags("suitability index, 0 to 1", "index")
+	o.NoData = &none
+	return raster.WriteCOG(ctx, path, p.frame(), o, p.o.scratch, p.lookup(func(key int) float32 {
+		return float32(math.Round(float64(p.table.S[key])*1024) / 1024)
+	}))
+}
+
+// lookup gives rows of a value that hangs on bottomland step and cover.
+func (p *publication) lookup(value func(key int) float32) func(y, n int, dst []float32) error {
+	table := make([]float32, 1<<16)
+	for key := range table {
+		v := value(key)
+		if v != v || key>>8 > BottomSteps {
+			v = noValue
+		}
+		table[key] = v
+	}
+	return func(y, n int, dst []float32) error {
+		return p.rows(y, n, func(i int, bottom uint16, slot uint8) { dst[i] = table[Key(bottomStep(bottom), slot)] })
+	}
+}
+
+// lookupBytes is lookup for small whole numbers.
+func (p *publication) lookupBytes(value func(key int) uint8) func(y, n int, dst []uint8) error {
+	table := make([]uint8, 1<<16)
+	for key := range table {
+		table[key] = value(key)
+	}
+	return func(y, n int, dst []uint8) error {
+		return p.rows(y, n, func(i int, bottom uint16, slot uint8) { dst[i] = table[Key(bottomStep(bottom), slot)] })
+	}
+}
+
+// rows reads n rows of the written window and visits its cells.
+func (p *publication) rows(y, n int, visit func(i int, bottom uint16, slot uint8)) error {
+	w := p.ground.window
+	bottom := make([]uint16, w.W*n)
+	if err := p.judged.bottom.Read(w.X, w.Y+y, w.W, n, bottom); err != nil {
+		return err
+	}
+	cover := make([]uint8, w.W*n)
+	for i := range cover {
+		cover[i] = NoClass
+	}
+	if p.ground.cover != nil {
+		if err := p.ground.cover.Read(w.X, w.Y+y, w.W, n, cover); err != nil {
+			return err
+		}
+	}
+	for i, b := range bottom {
+		visit(i, b, cover[i])
+	}
+	return nil
+}
+
+// scaled gives rows of a plane of stored numbers as real ones.
+func (p *publication) scaled(plane *raster.Plane[uint16], unit float64) func(y, n int, dst []float32) error {
+	w := p.ground.window
+	return func(y, n int, dst []float32) error {
+		in := make([]uint16, w.W*n)
+		if err := plane.Read(w.X, w.Y+y, w.W, n, in); err != nil {
+			return err
+		}
+		for i, v := range in {
+			dst[i] = noValue
+			if v != storedNone {
+				dst[i] = float32(float64(v) / unit)
+			}
+		}
+		return nil
+	}
+}
+
+// writeLayers writes the layers asked for into the folder and names them.
+func (p *publication) writeLayers(ctx context.Context, folder string) ([]string, error) {
+	if len(p.layers) == 0 {
+		return nil, nil
+	}
+	if err := os.MkdirAll(folder, 0o755); err != nil {
+		return nil, fmt.Errorf("make %q: %w", folder, err)
+	}
+	var names []string
+	none, noByte := float64(noValue), 255.0
+	float := func(name, what, unit string, rows func(y, n int, dst []float32) error) error {
+		o := p.tags(what, unit)
+		o.NoData = &none
+		names = append(names, name+".tif")
+		return raster.WriteCOG(ctx, filepath.Join(folder, name+".tif"), p.frame(), o, p.o.scratch, rows)
+	}
+	classes := func(name, what string, labels map[int]string, rows func(y, n int, dst []uint8) error) error {
+		o := p.tags(what, "class")
+		o.NoData, o.Classes, o.Nearest = &noByte, labels, true
+		names = append(names, name+".tif")
+		return raster.WriteCOG(ctx, filepath.Join(folder, name+".tif"), p.frame(), o, p.o.scratch, rows)
+	}
+	report := p.o.stage("writing layers")
+	for i, layer := range p.layers {
+		report(float64(i) / float64(len(p.layers)))
+		var err error
+		switch layer {
+		case "bottomland":
+			err = float(layer, "bottomland probability, 0 to 1", "probability", p.scaled(p.judged.bottom, bottomUnit))
+		case "height":
+			err = float(layer, "height above the nearest stream, down the water's way", "metre", p.scaled(p.judged.height, heightUnit))
+		case "relative-height":
+			err = float(layer, "height above the streams in bankfull depths, geometric mean over the sizes of drainage", "bankfull depth", p.scaled(p.judged.ratio, ratioUnit))
+		case "expected-finds":
+			err = float(layer, "expected finds per hectare in season", "finds per hectare", p.lookup(func(key int) float32 {
+				return float32(math.Round(float64(p.table.E[key])*4096) / 4096)
+			}))
+		case "limiting":
+			labels := map[int]string{}
+			for k, n := range LimitNames {
+				labels[k] = n
+			}
+			err = classes(layer, "factor that holds suitability down", labels, p.lookupBytes(func(key int) uint8 {
+				if key>>8 > BottomSteps {
+					return 255
+				}
+				return p.table.Limit[key]
+			}))
+		case "confidence":
+			err = classes(layer, "how the height above the streams is known",
+				map[int]string{confUnknown: "no stream is known for it", confDrained: "down the water's way", confAcross: "water leaves the map first: nearest stream across the land"}, p.confidence)
+		case "hosts":
+			err = p.hostLayers(ctx, folder, &names)
+		default:
+			panic("habitat: no way to write layer " + layer) // the survey was checked against LayerNames
+		}
+		if err != nil {
+			return nil, err
+		}
+	}
+	report(1)
+	slices.Sort(names)
+	return names, nil
+}
+
+func (p *publication) confidence(y, n int, dst []uint8) error {
+	w := p.ground.window
+	if err := p.judged.conf.Read(w.X, w.Y+y, w.W, n, dst); err != nil {
+		return err
+	}
+	return p.rows(y, n, func(i int, bottom uint16, _ uint8) {
+		if bottom == storedNone && dst[i] != confUnknown {
+			dst[i] = 255
+		}
+	})
+}
+
+// hostLayers writes one likelihood for each host: bytes, value = stored / 250.
+func (p *publication) hostLayers(ctx context.Context, folder string, names *[]string) error {
+	noByte := 255.0
+	for k, h := range p.table.Hosts {
+		name := "host-" + h.ID + ".tif"
+		o := p.tags("likelihood of "+h.Common+" ("+h.Scientific+"), 0 to 1", "likelihood")
+		o.NoData, o.Scale = &noByte, 1.0/BottomSteps
+		*names = append(*names, name)
+		err := raster.WriteCOG(ctx, filepath.Join(folder, name), p.frame(), o, p.o.scratch, p.lookupBytes(func(key int) uint8 {
+			if key>>8 > BottomSteps {
+				return 255
+			}
+			return p.table.H[k][key]
+		}))
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// tags are the words that go with every raster.
+func (p *publication) tags(what, unit string) raster.TIFFOptions {
+	return raster.TIFFOptions{
+		Description: what, Unit: unit, Workers: p.o.workers,
+		Metadata: map[string]string{
+			"SOFTWARE":         "Rillwood " + Version,
+			"RUN":              p.id,
+			"SURVEY":           p.in.Survey.Name,
+			"PROFILE":          p.in.Profile.Name,
+			"BANKFULL_CURVE":   p.in.Curve.Name + ": " + p.in.Curve.Source,
+			"CAUTION":          safetyLine,
+			"AREA_OR_POINT":    "Area",
+			"TIFFTAG_SOFTWARE": "Rillwood " + Version,
+		},
+	}
+}
+
+func (p *publication) frame() raster.Frame {
+	w := p.ground.window
+	return p.ground.frame.Cut(w.X, w.Y, w.W, w.H)
+}

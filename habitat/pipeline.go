@@ -1,0 +1,124 @@
+package habitat
+
+import (
+	"context"
+	"os"
+	"path/filepath"
+	"runtime"
+	"slices"
+
+	"rillwood/raster"
+	"rillwood/raster/terrain"
+)
+
+// Result is a finished run.
+type Result struct {
+	Folder    string
+	Summary   Summary
+	Shortlist *Shortlist
+	Profile   *Profile
+}
+
+// Progress is told how far a stage has come, 0 to 1; stages come one after
+// another. Calls may come from several goroutines.
+type Progress func(stage string, done float64)
+
+// runOptions are the settings that change how a run is done, never what comes out.
+type runOptions struct {
+	workers      int
+	tile         int
+	scratch      *raster.Scratch
+	progress     Progress
+	ratio        bool    // keep the relative height, for its layer
+	thresholdKm2 float64 // of channels without a map
+}
+
+func (o runOptions) stage(name string) func(done float64) {
+	if o.progress == nil {
+		return func(float64) {}
+	}
+	o.progress(name, 0)
+	return func(done float64) { o.progress(name, done) }
+}
+
+func (o runOptions) terrain(name string) terrain.Options {
+	return terrain.Options{Tile: o.tile, Workers: o.workers, Scratch: o.scratch, Progress: o.stage(name)}
+}
+
+// defaultTile is the side of a tile: its planes fit a core's cache.
+const defaultTile = 512
+
+// Map runs a survey from its layers to its files.
+func Map(ctx context.Context, s *Survey, progress Progress) (*Result, error) {
+	in, err := OpenInputs(ctx, s)
+	if err != nil {
+		return nil, err
+	}
+	o := runOptions{workers: s.Run.Workers, tile: defaultTile, progress: progress, thresholdKm2: s.Streams.ThresholdKm2}
+	if o.workers < 1 {
+		o.workers = runtime.NumCPU()
+	}
+	layers := s.Output.wanted()
+	o.ratio = slices.Contains(layers, "relative-height")
+	if err := os.MkdirAll(s.Output.Folder, 0o755); err != nil {
+		return nil, wrong("output.folder", "cannot be made: %v", err)
+	}
+	digests := startDigests(in)
+
+	ground, err := readGround(ctx, in, o)
+	if err != nil {
+		return nil, err
+	}
+	defer ground.close()
+	water, err := drain(ctx, ground, s, o)
+	if err != nil {
+		return nil, err
+	}
+	defer water.close()
+	table, err := NewHostTable(in.Profile, in.legend())
+	if err != nil {
+		return nil, err
+	}
+	threshold := s.Shortlist.Threshold
+	if threshold == 0 {
+		threshold = in.Profile.Suitability.Threshold
+	}
+	judged, err := judge(ctx, ground, water, in.Profile, in.Curve, table, threshold, o)
+	if err != nil {
+		return nil, err
+	}
+	defer judged.close()
+	water.close() // its planes are not needed for what follows
+	short, err := choose(ctx, ground, judged, in.Profile, in.legend(), table, s.Shortlist, threshold, o)
+	if err != nil {
+		return nil, err
+	}
+	files, err := digests()
+	if err != nil {
+		return nil, err
+	}
+	p := &publication{in: in, ground: ground, judged: judged, table: table, short: short, files: files, layers: layers, o: o, folder: filepath.Clean(s.Output.Folder)}
+	sum, err := p.write(ctx)
+	if err != nil {
+		return nil, err
+	}
+	return &Result{Folder: p.folder, Summary: sum, Shortlist: short, Profile: in.Profile}, nil
+}
+
+func (in *Inputs) legend() *Legend {
+	if in.Cover == nil {
+		return nil
+	}
+	return in.Cover.Legend
+}
+
+// wanted lists the layers a survey asks for, in the order of LayerNames.
+func (o OutputSpec) wanted() []string {
+	var out []string
+	for _, name := range LayerNames {
+		if slices.Contains(o.Layers, "all") || slices.Contains(o.Layers, name) {
+			out = append(out, name)
+		}
+	}
+	return out
+}

@@ -1,0 +1,219 @@
+package habitat
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"rillwood/raster"
+)
+
+// publication writes what a run found. Everything is made in a folder of its
+// own beside the results and moved into place when all of it is whole, so a
+// run that fails leaves the results of the one before as they were.
+type publication struct {
+	in     *Inputs
+	ground *ground
+	judged *judgement
+	table  *HostTable
+	short  *Shortlist
+	files  []InputFile
+	layers []string
+	o      runOptions
+	folder string
+	id     string
+	sum    Summary
+}
+
+func (p *publication) write(ctx context.Context) (Summary, error) {
+	stage, err := os.MkdirTemp(p.folder, ".rillwood-new-")
+	if err != nil {
+		return Summary{}, fmt.Errorf("output folder: %w", err)
+	}
+	defer os.RemoveAll(stage)
+	p.id = p.runID()
+	p.sum = p.summarise()
+
+	report := p.o.stage("writing suitability")
+	if err := p.suitability(ctx, filepath.Join(stage, "suitability.tif")); err != nil {
+		return Summary{}, err
+	}
+	report(1)
+	layers, err := p.writeLayers(ctx, filepath.Join(stage, "layers"))
+	if err != nil {
+		return Summary{}, err
+	}
+	report = p.o.stage("drawing the preview")
+	if err := p.writeShortlist(filepath.Join(stage, "shortlist.geojson")); err != nil {
+		return Summary{}, err
+	}
+	if err := p.writePreview(filepath.Join(stage, "preview.png")); err != nil {
+		return Summary{}, err
+	}
+	report(1)
+	files := []string{"suitability.tif", "shortlist.geojson", "preview.png"}
+	for _, l := range layers {
+		files = append(files, "layers/"+l)
+	}
+	if err := p.writeRecord(filepath.Join(stage, recordName), files); err != nil {
+		return Summary{}, err
+	}
+	if err := ctx.Err(); err != nil {
+		return Summary{}, err
+	}
+	return p.sum, p.swap(stage, append(files, recordName))
+}
+
+// swap moves the finished files into place and takes away layers of an
+// earlier run that this one did not write.
+func (p *publication) swap(stage string, files []string) error {
+	old := oldFiles(filepath.Join(p.folder, recordName))
+	if err := os.MkdirAll(filepath.Join(p.folder, "layers"), 0o755); err != nil {
+		return fmt.Errorf("output folder: %w", err)
+	}
+	fresh := map[string]bool{}
+	for _, f := range files {
+		fresh[f] = true
+		if err := os.Rename(filepath.Join(stage, filepath.FromSlash(f)), filepath.Join(p.folder, filepath.FromSlash(f))); err != nil {
+			return fmt.Errorf("output folder: %w", err)
+		}
+	}
+	for _, f := range old {
+		if !fresh[f] && strings.HasPrefix(f, "layers/") && filepath.IsLocal(f) {
+			os.Remove(filepath.Join(p.folder, filepath.FromSlash(f)))
+		}
+	}
+	os.Remove(filepath.Join(p.folder, "layers")) // goes only when empty
+	return nil
+}
+
+func oldFiles(path string) []string {
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return nil
+	}
+	var r Record
+	if json.Unmarshal(data, &r) != nil {
+		return nil
+	}
+	return r.Outputs
+}
+
+const recordName = "run.json"
+
+// Record is what run.json holds: enough to repeat the run and to compare it.
+// It holds no times and no machine paths, so that the same inputs give the
+// same bytes.
+type Record struct {
+	Format   string            `json:"format"`
+	Run      string            `json:"run"`
+	Software map[string]string `json:"software"`
+	Caution  string            `json:"caution"`
+	Survey   recordSurvey      `json:"survey"`
+	Inputs   []InputFile       `json:"inputs"`
+	Landed   map[string]string `json:"landed"`
+	Frame    recordFrame       `json:"frame"`
+	Profile  recordProfile     `json:"profile"`
+	Counts   Summary           `json:"counts"`
+	Warnings []string          `json:"warnings"`
+	Outputs  []string          `json:"outputs"`
+}
+
+type recordSurvey struct {
+	Name      string        `json:"name"`
+	Frame     FrameSpec     `json:"frame"`
+	Unit      string        `json:"elevation_unit"`
+	Streams   string        `json:"streams"`
+	Columns   StreamFields  `json:"stream_columns"`
+	Threshold float64       `json:"threshold"`
+	Legend    string        `json:"legend"`
+	Shortlist ShortlistSpec `json:"shortlist"`
+	Layers    []string      `json:"layers"`
+}
+
+type recordFrame struct {
+	CRS    string  `json:"crs"`
+	EPSG   int     `json:"epsg,omitempty"`
+	Cell   float64 `json:"cell_m"`
+	Cols   int     `json:"columns"`
+	Rows   int     `json:"rows"`
+	West   float64 `json:"west"`
+	North  float64 `json:"north"`
+	Why    string  `json:"why"`
+	Window [4]int  `json:"written_window"`
+}
+
+type recordProfile struct {
+	Name       string     `json:"name"`
+	SHA256     string     `json:"sha256"` // of the profile as it is understood
+	Curve      string     `json:"bankfull_curve"`
+	Bottomland Bottomland `json:"bottomland"`
+	Provenance []string   `json:"provenance"`
+}
+
+func (p *publication) writeRecord(path string, files []string) error {
+	f, w := p.ground.frame, p.ground.window
+	r := Record{
+		Format: "rillwood-run-1", Run: p.id, Caution: safetyLine,
+		Software: map[string]string{"rillwood": Version, "raster_library": raster.Versions()},
+		Survey:   p.recordSurvey(), Inputs: p.files, Landed: p.ground.landed,
+		Frame: recordFrame{CRS: f.Name, EPSG: f.EPSG, Cell: f.Cell, Cols: f.W, Rows: f.H, West: f.X0, North: f.Y0, Why: p.in.FrameWhy,
+			Window: [4]int{w.X, w.Y, w.W, w.H}},
+		Profile: p.recordProfile(), Counts: p.sum, Warnings: p.sum.Warnings, Outputs: append(files, recordName),
+	}
+	data, err := json.MarshalIndent(r, "", "  ")
+	if err != nil {
+		return fmt.Errorf("run record: %w", err)
+	}
+	return os.WriteFile(path, append(data, '\n'), 0o644)
+}
+
+func (p *publication) recordSurvey() recordSurvey {
+	s := p.in.Survey
+	r := recordSurvey{Name: s.Name, Frame: s.Frame, Unit: p.in.UnitFrom, Streams: p.ground.network.Rule, Columns: p.ground.network.Fields,
+		Threshold: p.short.Threshold, Legend: "none", Shortlist: s.Shortlist, Layers: p.layers}
+	if p.in.Cover != nil {
+		r.Legend = p.in.Cover.Legend.Name
+	}
+	return r
+}
+
+func (p *publication) recordProfile() recordProfile {
+	data, err := p.in.Profile.Encode()
+	if err != nil {
+		panic(err) // it was read from YAML
+	}
+	sum := sha256.Sum256(data)
+	return recordProfile{Name: p.in.Profile.Name, SHA256: hex.EncodeToString(sum[:]), Curve: p.in.Curve.Name,
+		Bottomland: p.in.Profile.Bottomland, Provenance: p.in.Profile.Provenance}
+}
+
+// runID tells runs with other inputs or settings apart.
+func (p *publication) runID() string {
+	h := sha256.New()
+	err := json.NewEncoder(h).Encode(struct {
+		Version string
+		Inputs  []InputFile
+		Survey  recordSurvey
+		Area    AreaSpec
+		Profile recordProfile
+	}{Version, digestsOnly(p.files), p.recordSurvey(), AreaSpec{Layer: p.in.Survey.Area.Layer, Where: p.in.Survey.Area.Where}, p.recordProfile()})
+	if err != nil {
+		panic(err) // plain numbers and texts
+	}
+	return hex.EncodeToString(h.Sum(nil))[:12]
+}
+
+// digestsOnly leaves the paths out: a survey moved elsewhere is the same run.
+func digestsOnly(files []InputFile) []InputFile {
+	out := make([]InputFile, len(files))
+	for i, f := range files {
+		out[i] = InputFile{Role: f.Role, Bytes: f.Bytes, SHA256: f.SHA256}
+	}
+	return out
+}

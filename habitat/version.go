@@ -1,0 +1,4 @@
+package habitat
+
+// Version of the program, written into every output.
+const Version = "0.1.0"

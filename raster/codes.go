@@ -1,0 +1,73 @@
+package raster
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"github.com/airbusgeo/godal"
+)
+
+// Codes counts the class codes of a layer's own cells inside bounds (west,
+// south, east, north in boundsWKT; nil for all), nodata left out.
+func Codes(ctx context.Context, s Source, bounds *[4]float64, boundsWKT string) (map[int]int64, error) {
+	infos, err := describeAll(s)
+	if err != nil {
+		return nil, err
+	}
+	counts := make([]int64, noClass+1)
+	for _, in := range infos {
+		x0, y0, x1, y1 := 0, 0, in.W, in.H
+		if bounds != nil && in.NorthUp() {
+			b, err := TransformBounds(*bounds, boundsWKT, in.CRS.WKT)
+			if err != nil {
+				return nil, fmt.Errorf("%q: %w", in.Path, err)
+			}
+			x0 = max(x0, int(math.Floor((b[0]-in.Geo[0])/in.Geo[1])))
+			x1 = min(x1, int(math.Ceil((b[2]-in.Geo[0])/in.Geo[1])))
+			y0 = max(y0, int(math.Floor((b[3]-in.Geo[3])/in.Geo[5])))
+			y1 = min(y1, int(math.Ceil((b[1]-in.Geo[3])/in.Geo[5])))
+		}
+		if err := countCodes(ctx, in, x0, y0, x1, y1, counts); err != nil {
+			return nil, err
+		}
+	}
+	out := map[int]int64{}
+	for c, n := range counts[:noClass] {
+		if n > 0 {
+			out[c] = n
+		}
+	}
+	return out, nil
+}
+
+func countCodes(ctx context.Context, in Info, x0, y0, x1, y1 int, counts []int64) error {
+	if x0 >= x1 || y0 >= y1 {
+		return nil
+	}
+	ds, err := open(in.Path, &messages{})
+	if err != nil {
+		return err
+	}
+	defer ds.Close(godal.ErrLogger(strict))
+	nd := noClass
+	if v := in.NoData; v != nil && *v >= 0 && *v < noClass && *v == math.Trunc(*v) {
+		nd = int(*v)
+	}
+	w, band := x1-x0, min(landBand, y1-y0)
+	buf := make([]uint16, w*band)
+	for y := y0; y < y1; y += band {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		n := min(band, y1-y)
+		if err := ds.Bands()[0].Read(x0, y, buf[:w*n], w, n, godal.ErrLogger(strict)); err != nil {
+			return fmt.Errorf("read %q, rows %d to %d: %w", in.Path, y, y+n-1, err)
+		}
+		for _, c := range buf[:w*n] {
+			counts[c]++
+		}
+	}
+	counts[nd] = 0
+	return nil
+}
