@@ -20,7 +20,7 @@ type Limit uint8
 
 // The classes of the limiting-factor layer.
 const (
-	LimitNone Limit = iota // no data, or nothing to be gained by mending one factor
+	LimitNone Limit = iota // no data, or good ground with little to gain
 	LimitBottomland
 	LimitHosts
 	LimitCover
@@ -93,17 +93,38 @@ func NewHostTable(p *Profile, legend *Legend) (*HostTable, error) {
 		return nil, fmt.Errorf("profile %s: no host can be expected anywhere, so nothing can be mapped; check density_ha, dead_share and the responses", p.Name)
 	}
 	t.EMax = m.best
+	type ground struct {
+		group CoverGroup
+		cover float64
+	}
+	done := map[ground]int{}
 	for slot := range 256 {
 		class := Class{Group: Unknown, Cover: Unknown.DefaultCover()}
 		if legend != nil {
 			class, _ = legend.Class(uint8(slot))
 		}
 		t.cover[slot] = class.Cover
+		if like, ok := done[ground{class.Group, class.Cover}]; ok {
+			t.copySlot(uint8(slot), uint8(like))
+			continue
+		}
+		done[ground{class.Group, class.Cover}] = slot
 		if err := t.fillSlot(m, uint8(slot), class); err != nil {
 			return nil, fmt.Errorf("profile %s: %w", p.Name, err)
 		}
 	}
 	return t, nil
+}
+
+// copySlot makes one column answer like another.
+func (t *HostTable) copySlot(to, from uint8) {
+	for q := range 256 {
+		a, b := Key(uint8(q), to), Key(uint8(q), from)
+		t.S[a], t.E[a], t.ESD[a], t.L[a], t.Dead[a], t.Limit[a] = t.S[b], t.E[b], t.ESD[b], t.L[b], t.Dead[b], t.Limit[b]
+		for k := range t.H {
+			t.H[k][a] = t.H[k][b]
+		}
+	}
 }
 
 // fillSlot writes one land-cover column of the table, and makes sure that
@@ -124,6 +145,7 @@ func (t *HostTable) fillSlot(m *hostModel, slot uint8, class Class) error {
 		if s < last-1e-9 {
 			return wrong("hosts", "suitability on %s falls where bottomland rises past %.2f; flatten the falling bottomland curves of hosts, or give suitability.weight_bottomland more weight", class.Group, b)
 		}
+		s = max(s, last) // rounding aside
 		last = s
 		t.S[at], t.E[at], t.L[at] = float32(s), float32(c.finds), float32(c.finds/m.best)
 		t.ESD[at], t.Dead[at] = float32(c.findsSD), float32(c.dead)
@@ -145,23 +167,29 @@ func (t *HostTable) index(b, l float64) float64 {
 
 // limiting finds the factor whose mending, alone, would raise suitability
 // most: bottomland made certain, the class traded for the best one for
-// hosts, or the cover factor made 1. A cover factor of zero always limits.
+// hosts, or the cover factor made 1. Ground of at least the threshold where
+// nothing gains limiting_gain has no limit; a cover factor of zero always is
+// one; where no mending helps alone, bottomland is named.
 func (t *HostTable) limiting(m *hostModel, bare float64, q int, class Class) Limit {
 	if class.Cover == 0 {
 		return LimitCover
 	}
 	b := float64(q) / BottomSteps
 	gains := [...]float64{
-		LimitNone:       m.gain,
+		LimitNone:       0,
 		LimitBottomland: (t.index(1, m.cell(BottomSteps, class.Group).finds/m.best) - bare) * class.Cover,
 		LimitHosts:      (t.index(b, m.bestAt[q]/m.best) - bare) * class.Cover,
 		LimitCover:      bare * (1 - class.Cover),
 	}
-	most := LimitNone
-	for _, f := range []Limit{LimitBottomland, LimitHosts, LimitCover} {
+	most := LimitBottomland
+	for _, f := range []Limit{LimitHosts, LimitCover} {
 		if gains[f] > gains[most] {
 			most = f
 		}
+	}
+	s := m.p.Suitability
+	if gains[most] < s.LimitingGain && bare*class.Cover >= s.Threshold {
+		return LimitNone
 	}
 	return most
 }

@@ -11,14 +11,13 @@ type hostModel struct {
 	rateSD []float64
 	best   float64                  // most finds per hectare over all q and groups
 	bestAt [BottomSteps + 1]float64 // most finds per hectare over the groups, by q
-	gain   float64
 }
 
 // cellHosts is what one kind of ground holds, per hectare.
 type cellHosts struct{ finds, findsSD, dead float64 }
 
 func newHostModel(p *Profile) *hostModel {
-	m := &hostModel{p: p, gain: p.Suitability.LimitingGain}
+	m := &hostModel{p: p}
 	for _, h := range p.Hosts {
 		curve := make([]float64, BottomSteps+1)
 		for q := range curve {

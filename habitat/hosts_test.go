@@ -225,6 +225,7 @@ func TestLimitingFactor(t *testing.T) {
 		{"a lake", 1, 11, LimitCover},
 		{"a lawn", 0.9, 21, LimitCover},
 		{"a hill field", 0, 82, LimitBottomland},
+		{"wet woods, doubtful bottom", 0.5, 90, LimitBottomland},
 	} {
 		slot, ok := us.Slot(c.code)
 		if got := Limit(h.Limit[Key(QuantB(c.b), slot)]); !ok || got != c.want {

@@ -20,6 +20,7 @@ type Reasons struct {
 	Host       string     // common name of the host that counts most
 	Limit      Limit      // what holds the patch down
 	TreesFor95 int        // dead trees to check for a 95 % chance of one find; 0: not known
+	Short      bool       // the patch is not expected to hold that many
 }
 
 // Why says in two sentences of plain English why a patch is on the list and
@@ -85,10 +86,10 @@ func (r Reasons) yield() string {
 	default:
 		fmt.Fprintf(&b, "About %s expected, %s first", count(n, "dead or dying host tree is", "dead or dying host trees are"), host)
 		switch {
-		case r.TreesFor95 > 0 && n >= r.TreesFor95:
+		case r.TreesFor95 > 0 && !r.Short && n >= r.TreesFor95:
 			fmt.Fprintf(&b, ", enough for a good chance of one find (%d to check)", r.TreesFor95)
 		case r.TreesFor95 > 0:
-			fmt.Fprintf(&b, ", fewer than the %d to check for a good chance of one find", r.TreesFor95)
+			fmt.Fprintf(&b, ", too few for a good chance of one find (%d to check)", r.TreesFor95)
 		}
 	}
 	switch r.Limit {

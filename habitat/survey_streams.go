@@ -63,12 +63,8 @@ var streamCodes = []StreamCode{
 }
 
 // LookupStreamCode tells what a feature code means. Variants (46006,
-// 33603…) share the answer of their type; aqueducts (33601) are carried
-// above the land and are left out.
+// 33603…) share the answer of their type.
 func LookupStreamCode(code int) (StreamCode, bool) {
-	if code == 33601 {
-		return StreamCode{code, "aqueduct", false, "carries water across the land without draining it"}, true
-	}
 	for _, c := range streamCodes {
 		if code/100 == c.Code/100 {
 			c.Code = code

@@ -54,7 +54,7 @@ func Template(in TemplateInputs) []byte {
 	line("  ", "path", in.Streams, "streams.gpkg", "mapped streams; without them, streams are drawn from the elevation")
 	line("  ", "layer", "", `"flowline"`, "default: the first layer")
 	line("  ", "where", "", `"visible = 1"`, "attribute filter; default: every feature")
-	line("  ", "rules", "", "auto", "nhd leaves out pipes, aqueducts and coastlines by feature code; all keeps all;")
+	line("  ", "rules", "", "auto", "nhd leaves out pipes, canals and coastlines by feature code; all keeps all;")
 	fmt.Fprintf(&b, "%-34s # auto is nhd where the layer has feature codes\n", "#")
 	b.WriteString("#  fields:\n")
 	line("    ", "name", "", "gnis_name", "columns; usual names are found without being named")
