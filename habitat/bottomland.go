@@ -184,21 +184,21 @@ func (c *cellJudge) tile(v *terrain.View, g *ground) error {
 			depth := &c.depth[v.Base[i]]
 			conf := uint8(confDrained)
 			product, k := 1.0, 0
-			var h0, lnSmall float64
+			var h0, lnSmall, dist float64
 			for s := range sizes {
 				if !c.present[s] {
 					continue
 				}
-				h, d := float64(z-base.Z[s]), depth[s]
-				if base.Cell[s] < 0 {
-					zs, km2, cell, _ := v.Across(s, x, y)
-					if cell < 0 {
-						continue
-					}
-					h, d = float64(z-zs), depthOf(km2)
+				h, d, cell := float64(z-base.Z[s]), depth[s], base.Cell[s]
+				if cell < 0 {
+					zs, km2, near, _ := v.Across(s, x, y)
+					h, d, cell = float64(z-zs), depthOf(km2), near
 					if s == 0 {
 						conf = confAcross
 					}
+				}
+				if k == 0 { // any size, then the smallest of the sizes
+					dist = c.distance(cell, t.X+x, t.Y+y, g.frame.W)
 				}
 				if s == 0 {
 					h0 = max(h, 0)
@@ -220,10 +220,16 @@ func (c *cellJudge) tile(v *terrain.View, g *ground) error {
 			c.counts[conf]++
 			c.height[i] = stored(h0, heightUnit)
 			c.ratio[i] = stored(math.Exp(meanLn), ratioUnit)
-			c.bottom[i] = stored(Logistic(m.Logit(meanLn, lnSmall, 100*float64(c.slope[x]))), bottomUnit)
+			c.bottom[i] = stored(Logistic(m.Logit(meanLn, lnSmall, 100*float64(c.slope[x]), dist)), bottomUnit)
 		}
 	}
 	return nil
+}
+
+// distance is the straight line, in metres, from a cell to a stream cell.
+func (c *cellJudge) distance(cell int64, x, y, mapW int) float64 {
+	ex, ey := float64(cell%int64(mapW)-int64(x)), float64(cell/int64(mapW)-int64(y))
+	return math.Sqrt(ex*ex+ey*ey) * c.cell
 }
 
 // depths works out the bankfull depths of a tile's streams, once each.

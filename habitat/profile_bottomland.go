@@ -9,19 +9,21 @@ import "math"
 //	        + weight_r        · mean over sizes_km2 of ln max(r, r_floor)
 //	        + weight_small    · ln max(r, r_floor) over all mapped streams
 //	        + weight_slope    · ln(1 + slope in percent)
+//	        + weight_distance · kilometres in a straight line to the stream of the smallest size reached
 //
 // where r is height over the stream divided by its bankfull depth. Weights
-// are at most zero, so that higher, steeper never raises B.
+// are at most zero, so that higher, steeper or farther never raises B.
 type Bottomland struct {
-	Intercept    Weight    `yaml:"intercept"`
-	SizesKm2     []float64 `yaml:"sizes_km2,flow"`
-	WeightR      Weight    `yaml:"weight_r"`
-	WeightSmall  Weight    `yaml:"weight_small"`
-	WeightSlope  Weight    `yaml:"weight_slope"`
-	RFloor       float64   `yaml:"r_floor"`
-	RCeiling     float64   `yaml:"r_ceiling"`
-	HeightErrorM float64   `yaml:"height_error_m"` // elevation error; r is not believed below height_error_m / depth
-	Source       string    `yaml:"source"`
+	Intercept      Weight    `yaml:"intercept"`
+	SizesKm2       []float64 `yaml:"sizes_km2,flow"`
+	WeightR        Weight    `yaml:"weight_r"`
+	WeightSmall    Weight    `yaml:"weight_small"`
+	WeightSlope    Weight    `yaml:"weight_slope"`
+	WeightDistance Weight    `yaml:"weight_distance"` // per kilometre
+	RFloor         float64   `yaml:"r_floor"`
+	RCeiling       float64   `yaml:"r_ceiling"`
+	HeightErrorM   float64   `yaml:"height_error_m"` // elevation error; r is not believed below height_error_m / depth
+	Source         string    `yaml:"source"`
 }
 
 // Weight is a coefficient and how sure one is of it beforehand.
@@ -42,12 +44,14 @@ func (b *Bottomland) ratio(heightM, depthM float64) float64 {
 func (b *Bottomland) LnR(heightM, depthM float64) float64 { return math.Log(b.ratio(heightM, depthM)) }
 
 // Logit is the log-odds of bottomland. meanLnR is the mean of ln r over the
-// sizes, lnRSmall that over all mapped streams, slopePct the slope in percent.
-func (b *Bottomland) Logit(meanLnR, lnRSmall, slopePct float64) float64 {
+// sizes, lnRSmall that over all mapped streams, slopePct the slope in percent and distM
+// the distance in metres.
+func (b *Bottomland) Logit(meanLnR, lnRSmall, slopePct, distM float64) float64 {
 	return b.Intercept.Value +
 		b.WeightR.Value*meanLnR +
 		b.WeightSmall.Value*lnRSmall +
-		b.WeightSlope.Value*math.Log1p(max(0, slopePct))
+		b.WeightSlope.Value*math.Log1p(max(0, slopePct)) +
+		b.WeightDistance.Value*max(0, distM)/1000
 }
 
 // Logistic is the probability of given log-odds.
@@ -72,7 +76,7 @@ func (b *Bottomland) check(path string) error {
 		key string
 		w   Weight
 	}{
-		{"weight_r", b.WeightR}, {"weight_small", b.WeightSmall}, {"weight_slope", b.WeightSlope},
+		{"weight_r", b.WeightR}, {"weight_small", b.WeightSmall}, {"weight_slope", b.WeightSlope}, {"weight_distance", b.WeightDistance},
 	} {
 		if w.w.Value > 0 {
 			return wrong(path+"."+w.key, "%g is above zero, so that higher or steeper ground would count as more of a bottom; give zero or less", w.w.Value)

@@ -185,18 +185,18 @@ func TestBankfullCurves(t *testing.T) {
 func TestBottomlandDefaults(t *testing.T) {
 	b := &builtin(t).Bottomland
 	two := math.Log(2)
-	near(t, "B at twice bankfull depth", Logistic(b.Logit(two, two, 1)), 0.5, 0.15)
-	if got := Logistic(b.Logit(b.LnR(0, 1), b.LnR(0, 1), 0)); got < 0.9 {
+	near(t, "B at twice bankfull depth", Logistic(b.Logit(two, two, 1, 100)), 0.5, 0.15)
+	if got := Logistic(b.Logit(b.LnR(0, 1), b.LnR(0, 1), 0, 0)); got < 0.9 {
 		t.Errorf("B on the stream's own level: %g", got)
 	}
-	if got := Logistic(b.Logit(b.LnR(30, 1), b.LnR(30, 1), 20)); got > 0.01 {
+	if got := Logistic(b.Logit(b.LnR(30, 1), b.LnR(30, 1), 20, 500)); got > 0.01 {
 		t.Errorf("B high on a slope: %g", got)
 	}
 	last := math.Inf(1)
 	for h := -1.0; h < 100; h += 0.25 {
 		r := b.LnR(h, 0.9)
-		l := b.Logit(r, r, 2)
-		if l > last || b.Logit(r, r, 3) > l {
+		l := b.Logit(r, r, 2, 100)
+		if l > last || b.Logit(r, r, 3, 100) > l || b.Logit(r, r, 2, 200) > l {
 			t.Fatalf("log-odds rise at a height of %g m", h)
 		}
 		last = l

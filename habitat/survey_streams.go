@@ -6,12 +6,13 @@ import "strings"
 // order of preference, to be matched without regard to case: those of the
 // US National Hydrography Dataset and its value-added tables, then general
 // ones. Source: NHDPlus V2 and NHDPlus HR attribute lists (names read in
-// part, the rest from memory).
+// part, the rest from memory). A column of plain "area" is not among them:
+// it may be the reach's own share.
 func StreamFieldNames() StreamFieldLists {
 	return StreamFieldLists{
 		Name:  []string{"gnis_name", "name", "river_name", "stream_name"},
-		Order: []string{"streamorde", "streamorder", "strahler", "stream_order", "order"},
-		Area:  []string{"totdasqkm", "totdasqkm_", "upland_skm", "upstream_km2", "drainage_km2", "area_km2"},
+		Order: []string{"streamorde", "streamorder", "strahler", "stream_order", "ord_stra", "order"},
+		Area:  []string{"totdasqkm", "upland_skm", "upstream_km2", "drainage_km2"},
 		Code:  []string{"fcode"},
 	}
 }
