@@ -116,7 +116,7 @@ func DefaultSurvey() *Survey {
 		Streams:   StreamSpec{Rules: "auto", AreaUnit: "km2", ThresholdKm2: 0.5},
 		LandCover: LandCoverSpec{Legend: "auto", Unknown: "stop"},
 		Profile:   DefaultProfile,
-		Shortlist: ShortlistSpec{MinHa: 1, MaxHa: 12, Top: 25, HoleHa: 0.1},
+		Shortlist: ShortlistSpec{MinHa: 1, MaxHa: 12, Top: 100, HoleHa: 0.1},
 		Output:    OutputSpec{Folder: "out", Layers: []string{"all"}},
 	}
 }

@@ -9,7 +9,7 @@ import (
 // TemplateInputs are the inputs already known when a survey file is started;
 // empty ones are left as comments.
 type TemplateInputs struct {
-	Name, Area, Elevation, Streams, LandCover, Legend, Profile string
+	Name, Area, AreaLayer, Elevation, Unit, Streams, LandCover, Legend, Profile, Curve string
 }
 
 // Template is a survey file to start from: the inputs given, and every other
@@ -40,13 +40,13 @@ func Template(in TemplateInputs) []byte {
 		elevation = "elevation.tif"
 	}
 	line("  ", "path", elevation, "", "raster, folder of tiles, or glob; or a list of them [a.tif, b.tif]")
-	line("  ", "unit", "", "auto", "auto, m, ft or us-ft")
+	line("  ", "unit", in.Unit, "auto", "auto, m, ft or us-ft")
 	line("  ", "crs", "", "EPSG:26918", "only for files that name no CRS")
 	line("  ", "nodata", "", "-9999", "only when the file does not say it")
 
 	section("area", in.Area != "")
 	line("  ", "path", in.Area, "area.geojson", "polygon to survey; without it the whole elevation")
-	line("  ", "layer", "", `"boundary"`, "default: the first layer")
+	line("  ", "layer", in.AreaLayer, `"boundary"`, "default: the first layer")
 	line("  ", "where", "", `"kind = 'county'"`, "attribute filter; default: every feature")
 	line("  ", "crs", "", "EPSG:4326", "only for a layer that names no CRS")
 
@@ -79,13 +79,13 @@ func Template(in TemplateInputs) []byte {
 
 	b.WriteString("\n")
 	line("", "profile", in.Profile, DefaultProfile, "built-in profile or path of a profile file")
-	line("", "curve", "", "northeast", "bankfull curve for your region; default: the profile's")
+	line("", "curve", in.Curve, "northeast", "bankfull curve for your region; default: the profile's")
 
 	section("shortlist", false)
 	line("  ", "threshold", "", "auto", "suitability a patch needs, 0 to 1; auto is the profile's")
 	line("  ", "min_ha", "", "1", "smallest patch, hectares")
 	line("  ", "max_ha", "", "12", "largest patch, hectares; larger ones are cut")
-	line("  ", "top", "", "25", "patches listed; 0 is all")
+	line("  ", "top", "", "100", "patches listed; 0 is all")
 	line("  ", "hole_ha", "", "0.1", "holes smaller than this are closed, hectares")
 
 	section("output", false)

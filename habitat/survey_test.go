@@ -80,6 +80,16 @@ run: {workers: 2, memory: 3 GB, scratch: tmp}
 	}
 }
 
+// As some editors save it: a byte order mark, returns before newlines,
+// brackets left open in remarks.
+func TestSurveyFromOtherEditors(t *testing.T) {
+	text := "\xef\xbb\xbfelevation:\r\n  path: dem.tif\r\n  unit: ft # [see below\r\nrun:\r\n  workers: 2\r\n" + strings.Repeat("# [{[{\r\n", 50) + strings.Repeat("\r\n # [{", 40)
+	s := parse(t, text)
+	if s.Elevation.Path[0] != "dem.tif" || s.Elevation.Unit != "ft" || s.Run.Workers != 2 {
+		t.Errorf("got %+v, %+v", s.Elevation, s.Run)
+	}
+}
+
 func TestLoadSurveyJoinsPathsToItsFolder(t *testing.T) {
 	dir := t.TempDir()
 	file := filepath.Join(dir, "survey.yaml")

@@ -71,7 +71,7 @@ func parseDocument(file string, data []byte) (doc *document, err error) {
 			doc, err = nil, fmt.Errorf("%s: cannot be read as YAML", file)
 		}
 	}()
-	parsed, err := parser.ParseBytes(data, 0)
+	parsed, err := parser.ParseBytes(bytes.TrimPrefix(data, []byte("\xef\xbb\xbf")), 0)
 	if err != nil {
 		return nil, syntaxError(file, err)
 	}
@@ -115,6 +115,7 @@ func screen(file string, data []byte) error {
 		} else if len(trimmed) > 0 && trimmed[0] == '#' {
 			row = nil
 		}
+		row, _, _ = bytes.Cut(row, []byte(" #"))
 		for _, c := range row {
 			switch c {
 			case '[', '{':
