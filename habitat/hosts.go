@@ -139,7 +139,7 @@ func (t *HostTable) fillSlot(m *hostModel, slot uint8, class Class) error {
 			continue
 		}
 		b := float64(q) / BottomSteps
-		c := m.cell(q, class.Group)
+		c := m.cells[class.Group][q]
 		bare := t.index(b, c.finds/m.best)
 		s := bare * class.Cover
 		if s < last-1e-9 {
@@ -177,7 +177,7 @@ func (t *HostTable) limiting(m *hostModel, bare float64, q int, class Class) Lim
 	b := float64(q) / BottomSteps
 	gains := [...]float64{
 		LimitNone:       0,
-		LimitBottomland: (t.index(1, m.cell(BottomSteps, class.Group).finds/m.best) - bare) * class.Cover,
+		LimitBottomland: (t.index(1, m.cells[class.Group][BottomSteps].finds/m.best) - bare) * class.Cover,
 		LimitHosts:      (t.index(b, m.bestAt[q]/m.best) - bare) * class.Cover,
 		LimitCover:      bare * (1 - class.Cover),
 	}

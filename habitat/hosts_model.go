@@ -2,58 +2,62 @@ package habitat
 
 import "math"
 
-// hostModel holds the host responses sampled at every bottomland step.
+// hostModel holds the hosts worked out for every bottomland step on every
+// cover group.
 type hostModel struct {
 	p      *Profile
-	bottom [][]float64              // [host][q] response to bottomland
-	cover  []map[CoverGroup]float64 // [host] response to cover
-	rate   []float64                // mean hit rate
-	rateSD []float64
-	best   float64                  // most finds per hectare over all q and groups
-	bestAt [BottomSteps + 1]float64 // most finds per hectare over the groups, by q
+	bottom [][]float64                         // [host][q] response to bottomland
+	cover  map[CoverGroup][]float64            // [host] response to cover
+	cells  map[CoverGroup]*[hostSteps]hostCell // [q] what the ground holds
+	best   float64                             // most finds per hectare over all q and groups
+	bestAt [hostSteps]float64                  // most finds per hectare over the groups, by q
 }
 
-// cellHosts is what one kind of ground holds, per hectare.
-type cellHosts struct{ finds, findsSD, dead float64 }
+const hostSteps = BottomSteps + 1
+
+// hostCell is what one kind of ground holds, per hectare.
+type hostCell struct{ finds, findsSD, dead float64 }
 
 func newHostModel(p *Profile) *hostModel {
-	m := &hostModel{p: p}
+	m := &hostModel{p: p, cover: map[CoverGroup][]float64{}, cells: map[CoverGroup]*[hostSteps]hostCell{}}
+	var rate, sd []float64
 	for _, h := range p.Hosts {
-		curve := make([]float64, BottomSteps+1)
+		curve := make([]float64, hostSteps)
 		for q := range curve {
 			curve[q] = h.Bottomland.At(float64(q) / BottomSteps)
 		}
-		cover := map[CoverGroup]float64{}
-		for _, g := range CoverGroups() {
-			cover[g] = p.CoverOf(h, g)
-		}
 		beta := h.HitRate.Beta()
-		m.bottom, m.cover = append(m.bottom, curve), append(m.cover, cover)
-		m.rate, m.rateSD = append(m.rate, beta.Mean()), append(m.rateSD, beta.SD())
+		m.bottom, rate, sd = append(m.bottom, curve), append(rate, beta.Mean()), append(sd, beta.SD())
 	}
-	for q := range m.bestAt {
-		for _, g := range CoverGroups() {
-			m.bestAt[q] = max(m.bestAt[q], m.cell(q, g).finds)
+	for _, g := range CoverGroups() {
+		for _, h := range p.Hosts {
+			m.cover[g] = append(m.cover[g], p.CoverOf(h, g))
 		}
-		m.best = max(m.best, m.bestAt[q])
+		m.cells[g] = new([hostSteps]hostCell)
+		for q := range hostSteps {
+			c := m.add(q, m.cover[g], rate, sd)
+			m.cells[g][q] = c
+			m.bestAt[q] = max(m.bestAt[q], c.finds)
+			m.best = max(m.best, c.finds)
+		}
 	}
 	return m
 }
 
 func (m *hostModel) likelihood(k, q int, g CoverGroup) float64 {
-	return m.bottom[k][q] * m.cover[k][g]
+	return m.bottom[k][q] * m.cover[g][k]
 }
 
-// cell adds the hosts up. Hit rates of different hosts are taken as
+// add sums the hosts up. Hit rates of different hosts are taken as
 // independent, so their variances add.
-func (m *hostModel) cell(q int, g CoverGroup) cellHosts {
-	var c cellHosts
+func (m *hostModel) add(q int, cover, rate, sd []float64) hostCell {
+	var c hostCell
 	variance := 0.0
 	for k, h := range m.p.Hosts {
-		dead := h.DensityHa * m.likelihood(k, q, g) * h.DeadShare
+		dead := h.DensityHa * m.bottom[k][q] * cover[k] * h.DeadShare
 		c.dead += dead
-		c.finds += dead * m.rate[k]
-		variance += dead * dead * m.rateSD[k] * m.rateSD[k]
+		c.finds += dead * rate[k]
+		variance += dead * dead * sd[k] * sd[k]
 	}
 	c.findsSD = math.Sqrt(variance)
 	return c
