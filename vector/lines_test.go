@@ -27,6 +27,8 @@ func TestBurnLinesByHand(t *testing.T) {
 		{"eastward", orb.LineString{{5, 35}, {45, 35}}, []CellPath{{Cells: []int{0, 1, 2, 3, 4}}}},
 		{"northward", orb.LineString{{5, 5}, {5, 35}}, []CellPath{{Cells: []int{15, 10, 5, 0}}}},
 		{"diagonal", orb.LineString{{5, 35}, {35, 5}}, []CellPath{{Cells: []int{0, 6, 12, 18}}}},
+		// Row 0.1 to 1.5 over columns 0.1 to 4.9: at the middle of column 3 it is at 1.09.
+		{"shallow", orb.LineString{{1, 39}, {49, 25}}, []CellPath{{Cells: []int{0, 1, 2, 8, 9}}}},
 		{"within a cell", orb.LineString{{1, 31}, {9, 39}}, []CellPath{{Cells: []int{0}}}},
 		{"a point", orb.LineString{{1, 31}, {1, 31}}, []CellPath{{Cells: []int{0}}}},
 		{"leaves", orb.LineString{{45, 35}, {95, 35}}, []CellPath{{Cells: []int{4}, Leaves: true}}},
