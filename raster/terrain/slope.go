@@ -19,18 +19,19 @@ func GradientRow(up, mid, down []float32, cell float64, strict bool, out []float
 	up, mid, down = up[:w+2], mid[:w+2], down[:w+2]
 	k := 1 / (8 * cell)
 	for x := range out {
-		a, b, c := up[x], up[x+1], up[x+2]
-		d, e, f := mid[x], mid[x+1], mid[x+2]
-		g, h, i := down[x], down[x+1], down[x+2]
-		p := float64(c+2*f+i) - float64(a+2*d+g)
-		q := float64(g+2*h+i) - float64(a+2*b+c)
+		// Sums of four heights would lose a tenth of a millimetre in float32.
+		a, b, c := float64(up[x]), float64(up[x+1]), float64(up[x+2])
+		d, e, f := float64(mid[x]), float64(mid[x+1]), float64(mid[x+2])
+		g, h, i := float64(down[x]), float64(down[x+1]), float64(down[x+2])
+		p := c + 2*f + i - a - 2*d - g
+		q := g + 2*h + i - a - 2*b - c
 		v := math.Sqrt(p*p+q*q) * k
 		if v != v && !strict && e == e {
-			or := func(z float32) float64 {
+			or := func(z float64) float64 {
 				if z != z {
-					return float64(e)
+					return e
 				}
-				return float64(z)
+				return z
 			}
 			p = or(c) + 2*or(f) + or(i) - or(a) - 2*or(d) - or(g)
 			q = or(g) + 2*or(h) + or(i) - or(a) - 2*or(b) - or(c)
