@@ -250,6 +250,10 @@ func (p *streamPlan) reach(ft vector.Feature) Reach {
 	r := Reach{Line: ft.Geometry, AreaKm2: math.NaN()}
 	if v, ok := p.value("streams.fields.name", ft.Values); ok {
 		r.Name = strings.TrimSpace(v.String())
+		switch strings.ToLower(r.Name) {
+		case "none", "null", "nan", "n/a", "na", "unnamed", "-":
+			r.Name = "" // how some tools write a missing name
+		}
 	}
 	if v, ok := p.value("streams.fields.order", ft.Values); ok {
 		if o, ok := v.Float(); ok && o >= 1 && o <= 12 {

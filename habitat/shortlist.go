@@ -34,7 +34,7 @@ type Candidate struct {
 	Dead       float64    // of these, dead or dying
 	Finds      float64    // expected finds in season
 	FindsSD    float64    // from the doubt in the hit rates
-	Check95    int        // dead or dying trees to check for a 95 % chance of one find; 0 = no number is enough
+	Check95    int        // dead trees to check, likeliest hosts first, for a 95 % chance of one find; 0 = no number is enough
 	HoldsCheck bool       // whether the patch is expected to hold that many
 	Cover      CoverGroup // commonest, "" without a land-cover layer
 	CoverShare float64
@@ -197,20 +197,11 @@ func (m *surveyor) one(p region.Patch, t *tally) (Candidate, error) {
 	c.Finds *= ha
 	c.FindsSD = findsVar * ha // one doubt for all cells: it does not average out
 	c.Dead *= ha
-	best := 0.0
 	for k, host := range m.table.Hosts {
-		trees := t.trees[k] / BottomSteps * host.DensityHa * ha
-		c.Trees = append(c.Trees, trees)
-		if finds := trees * host.DeadShare * host.HitRate.Hits / host.HitRate.Of; finds > best {
-			best, c.FirstHost = finds, host.Common
-		}
+		c.Trees = append(c.Trees, t.trees[k]/BottomSteps*host.DensityHa*ha)
 	}
 	c.Score = c.SMean * -math.Expm1(-c.Finds)
-	if c.Dead > 0 {
-		if n, ok := TreesToCheck(c.Finds/c.Dead, 0.95); ok {
-			c.Check95, c.HoldsCheck = n, c.Dead >= float64(n)
-		}
-	}
+	m.effort(&c)
 	most := 0
 	for slot, n := range t.covers {
 		if n > most && m.legend != nil {
@@ -225,6 +216,21 @@ func (m *surveyor) one(p region.Patch, t *tally) (Candidate, error) {
 	}
 	c.Middle = middle(p, sx/cells, sy/cells, f)
 	return c, nil
+}
+
+// effort says which host a visit should go by, and how many dead trees to
+// look at when the likeliest hosts are looked at first.
+func (m *surveyor) effort(c *Candidate) {
+	dead := make([]float64, len(c.Trees))
+	best := 0.0
+	for k, host := range m.table.Hosts {
+		dead[k] = c.Trees[k] * host.DeadShare
+		if finds := dead[k] * host.HitRate.Hits / host.HitRate.Of; finds > best {
+			best, c.FirstHost = finds, host.Common
+		}
+	}
+	v := PlanVisit(dead, m.p.Rates(), 0.95)
+	c.Check95, c.HoldsCheck = v.Trees, v.Enough
 }
 
 // read fetches one run of cells from the planes.
@@ -323,7 +329,7 @@ func outline(cs []Candidate, f raster.Frame) error {
 func (m *surveyor) why(c *Candidate) string {
 	return Why(Reasons{
 		HeightM: c.HeightM, SlopePct: c.SlopePct, Bottomland: c.BMean, Cover: c.Cover,
-		Stream: c.Stream, StreamM: c.StreamM, Dead: c.Dead, Finds: c.Finds,
+		Stream: c.Stream, StreamM: c.StreamM, Dead: c.Dead, Finds: c.Finds, Short: !c.HoldsCheck,
 		Host: c.FirstHost, Limit: c.Limit, TreesFor95: c.Check95,
 	})
 }

@@ -1,7 +1,97 @@
 package main
 
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+
+	"rillwood/fixtures"
+	"rillwood/habitat"
+)
+
 type demoCmd struct {
-	Dir string `arg:"" help:"Folder to write into; made if missing." type:"path"`
+	Dir      string `arg:"" help:"Folder to write into; made if missing." type:"path"`
+	Size     string `help:"Columns and rows of the county." default:"2000x2000" placeholder:"COLSxROWS"`
+	Seed     uint64 `help:"Another number, another county." default:"1"`
+	DataOnly bool   `help:"Make the layers and the survey file, and stop there."`
+	Quiet    bool   `short:"q" help:"No progress."`
+	JSON     bool   `name:"json" help:"Print the summary as JSON."`
 }
 
-func (d *demoCmd) Run(c *console) error { return nil }
+// demoCell is the side of the demo county's cells in metres.
+const demoCell = 10
+
+func (d *demoCmd) Run(c *console) error {
+	cols, rows, err := parseSize(d.Size)
+	if err != nil {
+		return err
+	}
+	survey := filepath.Join(d.Dir, "survey.yaml")
+	report, end := progress(c, d.Quiet)
+	if report == nil {
+		report = func(string, float64) {}
+	}
+	report("inventing the county", 0)
+	county, err := fixtures.New(cols, rows, demoCell, d.Seed)
+	if err != nil {
+		return err
+	}
+	if err := os.MkdirAll(d.Dir, 0o755); err != nil {
+		return fmt.Errorf("make the folder: %w", err)
+	}
+	err = county.Write(c.ctx, filepath.Join(d.Dir, "layers"), func(stage string, done float64) { report("writing "+stage, done) })
+	end()
+	if err != nil {
+		return err
+	}
+	text := habitat.Template(habitat.TemplateInputs{
+		Name: fmt.Sprint(county.Boundary()[0].Get("name")), Elevation: "layers/elevation.tif", Unit: "m", Streams: "layers/streams.gpkg",
+		LandCover: "layers/landcover.tif", Legend: "us-30m", Area: "layers/places.gpkg", AreaLayer: "boundary", Curve: "interior-plains",
+	})
+	if err := replaceFile(survey, text); err != nil {
+		return err
+	}
+	if d.DataOnly {
+		fmt.Fprintf(c.out, "wrote the layers and %s\n", survey)
+		return nil
+	}
+	s, err := habitat.LoadSurvey(survey)
+	if err != nil {
+		return err
+	}
+	if err := makeMap(c, s, d.Quiet, d.JSON); err != nil {
+		return err
+	}
+	if !d.JSON {
+		fmt.Fprintf(c.out, "An invented county: no such place. Change %s and run: rillwood map %s\n", survey, survey)
+	}
+	return nil
+}
+
+func parseSize(text string) (cols, rows int, err error) {
+	var rest string
+	if n, _ := fmt.Sscanf(text, "%dx%d%s", &cols, &rows, &rest); n != 2 {
+		return 0, 0, fmt.Errorf("--size %q: want columns and rows, such as 2000x2000", text)
+	}
+	return cols, rows, nil
+}
+
+// replaceFile writes a file beside its place and moves it there.
+func replaceFile(path string, data []byte) error {
+	f, err := os.CreateTemp(filepath.Dir(path), ".rillwood-*")
+	if err != nil {
+		return err
+	}
+	defer os.Remove(f.Name())
+	_, err = f.Write(data)
+	if cerr := f.Close(); err == nil {
+		err = cerr
+	}
+	if err == nil {
+		err = os.Chmod(f.Name(), 0o644)
+	}
+	if err == nil {
+		err = os.Rename(f.Name(), path)
+	}
+	return err
+}
