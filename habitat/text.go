@@ -46,9 +46,7 @@ func (r *Result) Text() string {
 			}
 			fmt.Fprintf(&b, "  %4d  %7.1f  %5.2f  %5.1f  %5s  %8.1f  %s\n", c.Rank, c.AreaHa, c.SMean, c.Finds, check, c.HeightM, clip(oneLine(stream), 28))
 		}
-		b.WriteString("  check: dead or dying trees to look at, likeliest hosts first, for a 95 %
-  chance of one find (* more than the patch is expected to hold)
-")
+		b.WriteString("  check: dead or dying trees to look at, likeliest hosts first, for a 95 %\n  chance of one find (* more than the patch is expected to hold)\n")
 	}
 	b.WriteString("\nBefore you go\n")
 	for _, c := range Cautions(r.Profile) {
