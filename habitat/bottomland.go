@@ -156,6 +156,8 @@ func (c *cellJudge) tile(v *terrain.View, g *ground) error {
 	if len(c.bottom) != n {
 		c.bottom, c.height, c.ratio = make([]uint16, n), make([]uint16, n), make([]uint16, n)
 		c.conf, c.inside = make([]uint8, n), make([]uint8, n)
+	}
+	if len(c.slope) != t.W {
 		c.slope = make([]float32, t.W)
 	}
 	if g.inside != nil {
