@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"path/filepath"
+	"strings"
 
 	"github.com/airbusgeo/godal"
 )
@@ -129,13 +130,10 @@ func ReadSurface(ctx context.Context, s Source, f Frame, factor float64, workers
 		return "", err
 	}
 	fill := float32(math.NaN())
-	if err := fillPlane(ctx, dst, fill); err != nil {
-		return "", err
-	}
-	old := buffers[float32](workers, landBand*f.W)
+	var old [][]float32
 	gs := groups(infos)
 	for gi, g := range gs {
-		how, err = land(ctx, g, f, landing[float32]{
+		l := landing[float32]{
 			fill: fill, workers: workers, smooth: true,
 			put: func(w, y, rows int, v []float32) error {
 				cleanSurface(v, g.infos[0].NoData, factor)
@@ -149,12 +147,19 @@ func ReadSurface(ctx context.Context, s Source, f Frame, factor float64, workers
 							v[i] = o
 						}
 					}
+				} else if dst.Mem() != nil {
+					return nil // v is the plane's own memory
 				}
 				return dst.Write(0, y, f.W, rows, v)
 			},
 			progress: func(d float64) { progress((float64(gi) + d) / float64(len(gs))) },
-		})
-		if err != nil {
+		}
+		if gi == 0 {
+			l.into = dst.Mem()
+		} else if old == nil {
+			old = buffers[float32](workers, landBand*f.W)
+		}
+		if how, err = land(ctx, g, f, l); err != nil {
 			return "", err
 		}
 	}
@@ -188,9 +193,6 @@ func cleanSurface(v []float32, nodata *float64, factor float64) {
 func ReadClasses(ctx context.Context, s Source, f Frame, index *[65536]uint8, none uint8, workers int, dst *Plane[uint8], progress func(done float64)) (how string, counts []int64, err error) {
 	infos, err := describeAll(s)
 	if err != nil {
-		return "", nil, err
-	}
-	if err := fillPlane(ctx, dst, none); err != nil {
 		return "", nil, err
 	}
 	workers = max(1, workers)
@@ -255,6 +257,7 @@ type landing[T Elem] struct {
 	workers  int
 	smooth   bool // resample bilinearly or average; else nearest or mode
 	put      func(worker, y, rows int, cells []T) error
+	into     []T // the whole frame's cells, to read straight into; nil = buffers
 	progress func(float64)
 }
 
@@ -338,17 +341,36 @@ func landRows[T Elem](ctx context.Context, g group, f Frame, l landing[T], read 
 
 func eachBand[T Elem](ctx context.Context, g group, f Frame, l landing[T], workers int, read func(worker, y, rows int, buf []T) error) error {
 	n := (f.H + landBand - 1) / landBand
-	bufs := buffers[T](workers, landBand*f.W)
+	bufs := make([][]T, workers)
 	return Parallel(ctx, workers, n, func(w, i int) error {
 		y := i * landBand
 		rows := min(landBand, f.H-y)
-		buf := bufs[w][:rows*f.W]
+		var buf []T
+		if l.into != nil {
+			buf = l.into[y*f.W : (y+rows)*f.W]
+		} else {
+			if bufs[w] == nil {
+				bufs[w] = make([]T, landBand*f.W)
+			}
+			buf = bufs[w][:rows*f.W]
+		}
 		if err := read(w, y, rows, buf); err != nil {
-			return fmt.Errorf("read %q for rows %d to %d of the frame: %s", filepath.Base(g.infos[0].Path), y, y+rows-1, err)
+			bad := g.blame(err.Error())
+			return fmt.Errorf("read %q for rows %d to %d of the frame: %s", filepath.Base(bad), y, y+rows-1, shorten(err.Error(), bad))
 		}
 		l.progress(float64(i+1) / float64(n))
 		return l.put(w, y, rows, buf)
 	})
+}
+
+// blame finds the tile that GDAL's message speaks of: the first when it names none.
+func (g group) blame(msg string) string {
+	for _, in := range g.infos {
+		if strings.Contains(msg, string(filepath.Separator)+filepath.Base(in.Path)+",") {
+			return in.Path
+		}
+	}
+	return g.infos[0].Path
 }
 
 // readShifted reads frame rows y … y+n of a raster whose first cell is the
@@ -468,27 +490,4 @@ func num(v float64) string {
 		return "nan"
 	}
 	return fmt.Sprintf("%.17g", v)
-}
-
-func fillPlane[T Elem](ctx context.Context, p *Plane[T], v T) error {
-	w, h := p.Size()
-	if m := p.Mem(); m != nil {
-		for i := range m {
-			m[i] = v
-		}
-		return nil
-	}
-	row := make([]T, w*min(h, 64))
-	for i := range row {
-		row[i] = v
-	}
-	for y := 0; y < h; y += 64 {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		if err := p.Write(0, y, w, min(64, h-y), row); err != nil {
-			return err
-		}
-	}
-	return nil
 }

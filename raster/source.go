@@ -115,7 +115,10 @@ func open(path string, m *messages) (*godal.Dataset, error) {
 	return ds, nil
 }
 
+// shorten makes one line of what GDAL says: of a chain of messages the first,
+// which names the cause, with the file's own name for its path.
 func shorten(msg, path string) string {
+	msg, _, _ = strings.Cut(msg, "\n")
 	msg = strings.ReplaceAll(msg, "`"+path+"'", "it")
 	return strings.ReplaceAll(msg, path, filepath.Base(path))
 }
