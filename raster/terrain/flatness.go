@@ -15,7 +15,16 @@ import (
 // whole step above says it is one at a scale three times as broad, and flatter.
 
 // nearness falls from 1 at x = 0 through 0.5 at x = t, the steeper the larger p.
-func nearness(x, t, p float64) float64 { return 1 / (1 + math.Pow(x/t, p)) }
+func nearness(x, t, p float64) float64 {
+	x /= t
+	switch p { // the general power takes most of the time here
+	case 3:
+		return 1 / (1 + x*x*x)
+	case 4:
+		return 1 / (1 + x*x*x*x)
+	}
+	return 1 / (1 + math.Pow(x, p))
+}
 
 // flatGround is how flat a slope (percent) is for threshold t (percent).
 func flatGround(slope, t float64) float64 { return nearness(slope, t, 4) }
@@ -26,12 +35,22 @@ func lowGround(share float64) float64 { return nearness(share, 0.4, 3) }
 // valleyFlat is the valley bottom flatness VF of one step from flatness times lowness.
 func valleyFlat(product float64) float64 { return 1 - nearness(product, 0.3, 4) }
 
-// blendStep adds step l (2, 3 …) with flatness vf to the index of the steps
+// valleyScale is one step of the index, counted from 1.
+type valleyScale struct {
+	step      int
+	threshold float64 // slope in percent that is half flat
+	power     float64 // how sharply the step takes over from those before
+}
+
+func newValleyScale(step int, threshold float64) valleyScale {
+	return valleyScale{step, threshold, math.Log10((float64(step)-0.5)/0.1) / math.Log10(1.5)}
+}
+
+// blend adds the step (2, 3 …) with flatness vf to the index of the steps
 // before it: the coarse step takes over where it finds a bottom.
-func blendStep(l int, vf, before float64) float64 {
-	p := math.Log10((float64(l)-0.5)/0.1) / math.Log10(1.5)
-	w := 1 - nearness(vf, 0.4, p)
-	return w*(float64(l-1)+vf) + (1-w)*before
+func (s *valleyScale) blend(vf, before float64) float64 {
+	w := 1 - nearness(vf, 0.4, s.power)
+	return w*(float64(s.step-1)+vf) + (1-w)*before
 }
 
 // flatnessThreshold is the slope (percent) of the first step on cells of this
@@ -53,21 +72,22 @@ type valleySteps struct {
 	flat  float64 // combined flatness so far: the product of the steps' own
 }
 
-// add takes in step l (1, 2, …) with slope threshold t. The second step looks
-// at its own flatness alone, later ones at the product of all so far.
-func (v *valleySteps) add(l int, slope, t, lower float64) {
-	f := flatGround(slope, t)
+// add takes in the next step, its slope in percent and the share of lower
+// neighbours. The second step looks at its own flatness alone, later ones at
+// the product of all so far.
+func (v *valleySteps) add(s *valleyScale, slope, lower float64) {
+	f := flatGround(slope, s.threshold)
 	low := lowGround(lower)
-	switch l {
+	switch s.step {
 	case 1:
 		v.flat = f
 		v.index = valleyFlat(f * low)
 	case 2:
 		v.flat *= f
-		v.index = blendStep(l, valleyFlat(f*low), v.index)
+		v.index = s.blend(valleyFlat(f*low), v.index)
 	default:
 		v.flat *= f
-		v.index = blendStep(l, valleyFlat(v.flat*low), v.index)
+		v.index = s.blend(valleyFlat(v.flat*low), v.index)
 	}
 }
 
@@ -95,7 +115,7 @@ func ValleyFlatness(ctx context.Context, z *raster.Plane[float32], cell float64,
 		}
 	}()
 	for l := 1; l <= max(2, steps); l++ {
-		st := valleyStep{number: l, threshold: t}
+		st := valleyStep{valleyScale: newValleyScale(l, t)}
 		if l < 3 {
 			st.slope, st.lower, err = lookAt(ctx, ground, ground, cell, map[int]int{1: firstRadius, 2: laterRadius}[l], o)
 		} else {
@@ -128,9 +148,8 @@ func ValleyFlatness(ctx context.Context, z *raster.Plane[float32], cell float64,
 
 // valleyStep is what one step sees.
 type valleyStep struct {
-	number       int
-	threshold    float64 // slope, percent
-	slope, lower scaled  // slope in percent, share of lower neighbours
+	valleyScale
+	slope, lower scaled // slope in percent, share of lower neighbours
 }
 
 func (st *valleyStep) close() {
@@ -161,7 +180,7 @@ func (st *valleyStep) addTo(ctx context.Context, index, flat *raster.Plane[float
 		}
 		for x := range w {
 			v := valleySteps{float64(in[x]), float64(fl[x])}
-			v.add(st.number, float64(b.slope[x]), st.threshold, float64(b.lower[x]))
+			v.add(&st.valleyScale, float64(b.slope[x]), float64(b.lower[x]))
 			in[x], fl[x] = float32(v.index), float32(v.flat)
 		}
 		if err := index.Write(0, y, w, 1, in); err != nil {

@@ -37,14 +37,20 @@ func TestValleyFlatnessPublishedScalars(t *testing.T) {
 	check("V1", valleyFlat(c.Expected["PV1"]))
 	check("V2", valleyFlat(c.Expected["PV2"]))
 	check("V3", valleyFlat(c.Expected["PV3"]))
+	check("p2", newValleyScale(2, t1/2).power)
+	check("p3", newValleyScale(3, t1/4).power)
 
 	var v valleySteps
-	v.add(1, in["slope_pct_base"], t1, in["pctl1"])
+	add := func(step int, t, slope, lower float64) {
+		s := newValleyScale(step, t)
+		v.add(&s, slope, lower)
+	}
+	add(1, t1, in["slope_pct_base"], in["pctl1"])
 	check("V1", v.index)
-	v.add(2, in["slope_pct_base"], t1/2, in["pctl2"])
+	add(2, t1/2, in["slope_pct_base"], in["pctl2"])
 	check("M2", v.index)
 	check("CF2", v.flat)
-	v.add(3, in["slope_pct_step3"], t1/4, in["pctl3"])
+	add(3, t1/4, in["slope_pct_step3"], in["pctl3"])
 	check("M3", v.index)
 	check("CF3", v.flat)
 }
@@ -77,18 +83,20 @@ func TestValleyFlatnessLimitOfLevelGround(t *testing.T) {
 		}
 	}
 	var v valleySteps
-	if v.add(1, 0, 16, 0); !near(v.index, 0.991965, 1e-6) {
+	first := newValleyScale(1, 16)
+	if v.add(&first, 0, 0); !near(v.index, 0.991965, 1e-6) {
 		t.Errorf("first step: got %v, want 0.991965", v.index)
 	}
 }
 
 func TestValleyFlatnessOfASteepPlane(t *testing.T) {
 	var v valleySteps
-	v.add(1, 30, 16, 0.5)
+	first, second := newValleyScale(1, 16), newValleyScale(2, 8)
+	v.add(&first, 30, 0.5)
 	if !near(v.index, 0.000051, 5e-7) {
 		t.Errorf("VF1: got %v, want 0.000051", v.index)
 	}
-	v.add(2, 30, 8, 0.5)
+	v.add(&second, 30, 0.5)
 	if !near(v.index, 0.000051, 5e-7) {
 		t.Errorf("two steps: got %v, want 0.000051", v.index)
 	}
@@ -218,5 +226,42 @@ func TestScaledRowsKeepAnInclinedPlane(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+func TestLowerShareCountsTheCircle(t *testing.T) {
+	for seed := range 40 {
+		g, _ := rough(seed)
+		if seed%4 == 0 {
+			g.z[len(g.z)/2] = float32(math.Copysign(0, -1))
+		}
+		for _, radius := range []int{1, firstRadius, laterRadius} {
+			p, err := lowerShare(t.Context(), g.plane(), radius, Options{Workers: 2})
+			if err != nil {
+				t.Fatal(err)
+			}
+			for i, c := range g.z {
+				all, lower := 0, 0
+				for j, v := range g.z {
+					if d := math.Hypot(float64(j%g.w-i%g.w), float64(j/g.w-i/g.w)); j == i || d > float64(radius) || v != v {
+						continue
+					}
+					all++
+					if v < c {
+						lower++
+					}
+				}
+				want := float32(float64(lower) / float64(all))
+				switch {
+				case c != c:
+					want = nan
+				case all == 0:
+					want = 0.5
+				}
+				if got := p.Mem()[i]; !near(float64(got), float64(want), 0) {
+					t.Fatalf("seed %d, radius %d, cell %d: got %v, want %v", seed, radius, i, got, want)
+				}
+			}
+		}
 	}
 }
