@@ -50,11 +50,17 @@ const defaultTile = 512
 
 // Map runs a survey from its layers to its files.
 func Map(ctx context.Context, s *Survey, progress Progress) (*Result, error) {
+	return mapTiled(ctx, s, defaultTile, progress)
+}
+
+// mapTiled is Map with tiles of so many cells a side, which nothing but speed
+// may hang on.
+func mapTiled(ctx context.Context, s *Survey, tile int, progress Progress) (*Result, error) {
 	in, err := OpenInputs(ctx, s)
 	if err != nil {
 		return nil, err
 	}
-	o := runOptions{workers: s.Run.Workers, tile: defaultTile, progress: progress, thresholdKm2: s.Streams.ThresholdKm2}
+	o := runOptions{workers: s.Run.Workers, tile: tile, progress: progress, thresholdKm2: s.Streams.ThresholdKm2}
 	if o.workers < 1 {
 		o.workers = runtime.NumCPU()
 	}

@@ -59,6 +59,7 @@ func (p *publication) summarise() Summary {
 	s.ListedHa, s.ListedFinds = round(s.ListedHa, 4), round(s.ListedFinds, 3)
 	if !g.network.Mapped {
 		s.Streams = "drawn from the elevation: " + g.network.Rule
+		s.Warnings = append(s.Warnings, "no stream layer was given: streams are drawn from the elevation alone and bear no names; mapped ones say better where water runs")
 	}
 	for name, n := range g.network.Dropped {
 		s.LeftOut = append(s.LeftOut, fmt.Sprintf("%s: %d", name, n))
