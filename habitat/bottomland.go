@@ -83,11 +83,13 @@ func judge(ctx context.Context, g *ground, w *water, p *Profile, curve Bankfull,
 	if g.burn == nil {
 		st.Threshold = o.thresholdKm2
 	}
+	depthA, depthB := curve.Metric()
 	workers := make([]cellJudge, max(1, o.workers))
 	runs, forbidden := make([][]region.Run, w.routing.Tiles.N()), make([][]region.Run, w.routing.Tiles.N())
 	err = terrain.Heights(ctx, st, w.routing, g.z, o.terrain("measuring heights"), func(worker int, v *terrain.View) error {
 		c := &workers[worker]
-		c.model, c.curve, c.cell = b, curve, f.Cell
+		c.model, c.cell, c.mapW, c.wantRatio = b, f.Cell, f.W, o.ratio
+		c.a, c.b = depthA, depthB
 		if err := c.tile(v, g); err != nil {
 			return err
 		}
@@ -130,128 +132,4 @@ func judge(ctx context.Context, g *ground, w *water, p *Profile, curve Bankfull,
 		}
 	}
 	return j, nil
-}
-
-// cellJudge judges tiles, one after another, with the same buffers.
-type cellJudge struct {
-	model   *Bottomland
-	curve   Bankfull
-	cell    float64
-	depth   [][terrain.MaxSizes]float64 // of each base: bankfull depth, m
-	slope   []float32
-	inside  []uint8
-	cover   []uint8
-	reach   []int32 // of each base, -2 = not looked up
-	bottom  []uint16
-	height  []uint16
-	ratio   []uint16
-	conf    []uint8
-	counts  [3]int64
-	present []bool
-}
-
-func (c *cellJudge) tile(v *terrain.View, g *ground) error {
-	t := v.Tile
-	n := t.W * t.H
-	if len(c.bottom) != n {
-		c.bottom, c.height, c.ratio = make([]uint16, n), make([]uint16, n), make([]uint16, n)
-		c.conf, c.inside = make([]uint8, n), make([]uint8, n)
-	}
-	if len(c.slope) != t.W {
-		c.slope = make([]float32, t.W)
-	}
-	if g.inside != nil {
-		if err := g.inside.Read(t.X, t.Y, t.W, t.H, c.inside); err != nil {
-			return err
-		}
-	}
-	c.present = v.Present()
-	c.depths(v.Bases)
-	a, b := c.curve.Metric()
-	depthOf := func(km2 float32) float64 { return a * math.Pow(float64(km2), b) }
-	m := c.model
-	sizes := len(c.present)
-	for y := range t.H {
-		up := v.Z[y*(t.W+2):]
-		mid := v.Z[(y+1)*(t.W+2):]
-		terrain.GradientRow(up, mid, v.Z[(y+2)*(t.W+2):], c.cell, false, c.slope)
-		for x := range t.W {
-			i := y*t.W + x
-			z := mid[x+1]
-			c.bottom[i], c.height[i], c.ratio[i], c.conf[i] = storedNone, storedNone, storedNone, confUnknown
-			if z != z || (g.inside != nil && c.inside[i] == 0) {
-				continue
-			}
-			base := &v.Bases[v.Base[i]]
-			depth := &c.depth[v.Base[i]]
-			conf := uint8(confDrained)
-			product, k := 1.0, 0
-			var h0, lnSmall, dist float64
-			for s := range sizes {
-				if !c.present[s] {
-					continue
-				}
-				h, d, cell := float64(z-base.Z[s]), depth[s], base.Cell[s]
-				if cell < 0 {
-					zs, km2, near, _ := v.Across(s, x, y)
-					h, d, cell = float64(z-zs), depthOf(km2), near
-					if s == 0 {
-						conf = confAcross
-					}
-				}
-				if k == 0 { // any size, then the smallest of the sizes
-					dist = c.distance(cell, t.X+x, t.Y+y, g.frame.W)
-				}
-				if s == 0 {
-					h0 = max(h, 0)
-					lnSmall = m.LnR(h, d)
-					continue
-				}
-				product *= m.ratio(h, d)
-				k++
-			}
-			if !c.present[0] {
-				c.counts[confUnknown]++
-				continue
-			}
-			meanLn := lnSmall
-			if k > 0 {
-				meanLn = math.Log(product) / float64(k)
-			}
-			c.conf[i] = conf
-			c.counts[conf]++
-			c.height[i] = stored(h0, heightUnit)
-			c.ratio[i] = stored(math.Exp(meanLn), ratioUnit)
-			c.bottom[i] = stored(Logistic(m.Logit(meanLn, lnSmall, 100*float64(c.slope[x]), dist)), bottomUnit)
-		}
-	}
-	return nil
-}
-
-// distance is the straight line, in metres, from a cell to a stream cell.
-func (c *cellJudge) distance(cell int64, x, y, mapW int) float64 {
-	ex, ey := float64(cell%int64(mapW)-int64(x)), float64(cell/int64(mapW)-int64(y))
-	return math.Sqrt(ex*ex+ey*ey) * c.cell
-}
-
-// depths works out the bankfull depths of a tile's streams, once each.
-func (c *cellJudge) depths(bases []terrain.Base) {
-	if cap(c.depth) < len(bases) {
-		c.depth = make([][terrain.MaxSizes]float64, len(bases)*2)
-	}
-	c.depth = c.depth[:len(bases)]
-	a, b := c.curve.Metric()
-	for i := range bases {
-		last, depth := float32(-1), 0.0
-		for s := range c.present {
-			if bases[i].Cell[s] < 0 {
-				continue
-			}
-			if bases[i].Area[s] != last {
-				last = bases[i].Area[s]
-				depth = a * math.Pow(float64(last), b)
-			}
-			c.depth[i][s] = depth
-		}
-	}
 }

@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"sync"
 
 	"rillwood/raster"
 )
@@ -20,7 +21,7 @@ func (p *publication) suitability(ctx context.Context, path string) error {
 	none := float64(noValue)
 	o := p.tags("suitability index, 0 to 1", "index")
 	o.NoData = &none
-	return raster.WriteCOG(ctx, path, p.frame(), o, p.o.scratch, p.lookup(func(key int) float32 {
+	return raster.WriteCOG(ctx, path, p.frame(), o, p.lookup(func(key int) float32 {
 		return float32(math.Round(float64(p.table.S[key])*1024) / 1024)
 	}))
 }
@@ -35,9 +36,7 @@ func (p *publication) lookup(value func(key int) float32) func(y, n int, dst []f
 		}
 		table[key] = v
 	}
-	return func(y, n int, dst []float32) error {
-		return p.rows(y, n, func(i int, bottom uint16, slot uint8) { dst[i] = table[Key(bottomStep(bottom), slot)] })
-	}
+	return lookupRows(p, table)
 }
 
 // lookupBytes is lookup for small whole numbers.
@@ -46,31 +45,41 @@ func (p *publication) lookupBytes(value func(key int) uint8) func(y, n int, dst 
 	for key := range table {
 		table[key] = value(key)
 	}
-	return func(y, n int, dst []uint8) error {
-		return p.rows(y, n, func(i int, bottom uint16, slot uint8) { dst[i] = table[Key(bottomStep(bottom), slot)] })
-	}
+	return lookupRows(p, table)
 }
 
-// rows reads n rows of the written window and visits its cells.
-func (p *publication) rows(y, n int, visit func(i int, bottom uint16, slot uint8)) error {
+// lookupRows reads rows of the written window and looks their cells up. The
+// rows may be asked for on several goroutines at once.
+func lookupRows[T uint8 | float32](p *publication, table []T) func(y, n int, dst []T) error {
 	w := p.ground.window
-	bottom := make([]uint16, w.W*n)
-	if err := p.judged.bottom.Read(w.X, w.Y+y, w.W, n, bottom); err != nil {
-		return err
+	type buffers struct {
+		bottom []uint16
+		cover  []uint8
 	}
-	cover := make([]uint8, w.W*n)
-	for i := range cover {
-		cover[i] = NoClass
-	}
-	if p.ground.cover != nil {
-		if err := p.ground.cover.Read(w.X, w.Y+y, w.W, n, cover); err != nil {
-			return err
+	pool := sync.Pool{New: func() any { return &buffers{make([]uint16, w.W), make([]uint8, w.W)} }}
+	return func(y, n int, dst []T) error {
+		b := pool.Get().(*buffers)
+		defer pool.Put(b)
+		for r := range n {
+			if err := p.judged.bottom.Read(w.X, w.Y+y+r, w.W, 1, b.bottom); err != nil {
+				return err
+			}
+			out := dst[r*w.W : (r+1)*w.W]
+			if p.ground.cover == nil {
+				for i, q := range b.bottom {
+					out[i] = table[Key(bottomStep(q), NoClass)]
+				}
+				continue
+			}
+			if err := p.ground.cover.Read(w.X, w.Y+y+r, w.W, 1, b.cover); err != nil {
+				return err
+			}
+			for i, q := range b.bottom {
+				out[i] = table[Key(bottomStep(q), b.cover[i])]
+			}
 		}
+		return nil
 	}
-	for i, b := range bottom {
-		visit(i, b, cover[i])
-	}
-	return nil
 }
 
 // scaled gives rows of a plane of stored numbers as real ones.
@@ -105,13 +114,13 @@ func (p *publication) writeLayers(ctx context.Context, folder string) ([]string,
 		o := p.tags(what, unit)
 		o.NoData = &none
 		names = append(names, name+".tif")
-		return raster.WriteCOG(ctx, filepath.Join(folder, name+".tif"), p.frame(), o, p.o.scratch, rows)
+		return raster.WriteCOG(ctx, filepath.Join(folder, name+".tif"), p.frame(), o, rows)
 	}
 	classes := func(name, what string, labels map[int]string, rows func(y, n int, dst []uint8) error) error {
 		o := p.tags(what, "class")
 		o.NoData, o.Classes, o.Nearest = &noByte, labels, true
 		names = append(names, name+".tif")
-		return raster.WriteCOG(ctx, filepath.Join(folder, name+".tif"), p.frame(), o, p.o.scratch, rows)
+		return raster.WriteCOG(ctx, filepath.Join(folder, name+".tif"), p.frame(), o, rows)
 	}
 	report := p.o.stage("writing layers")
 	for i, layer := range p.layers {
@@ -161,11 +170,16 @@ func (p *publication) confidence(y, n int, dst []uint8) error {
 	if err := p.judged.conf.Read(w.X, w.Y+y, w.W, n, dst); err != nil {
 		return err
 	}
-	return p.rows(y, n, func(i int, bottom uint16, _ uint8) {
-		if bottom == storedNone && dst[i] != confUnknown {
+	bottom := make([]uint16, w.W*n)
+	if err := p.judged.bottom.Read(w.X, w.Y+y, w.W, n, bottom); err != nil {
+		return err
+	}
+	for i, q := range bottom {
+		if q == storedNone && dst[i] != confUnknown {
 			dst[i] = 255
 		}
-	})
+	}
+	return nil
 }
 
 // hostLayers writes one likelihood for each host: bytes, value = stored / 250.
@@ -176,7 +190,7 @@ func (p *publication) hostLayers(ctx context.Context, folder string, names *[]st
 		o := p.tags("likelihood of "+h.Common+" ("+h.Scientific+"), 0 to 1", "likelihood")
 		o.NoData, o.Scale = &noByte, 1.0/BottomSteps
 		*names = append(*names, name)
-		err := raster.WriteCOG(ctx, filepath.Join(folder, name), p.frame(), o, p.o.scratch, p.lookupBytes(func(key int) uint8 {
+		err := raster.WriteCOG(ctx, filepath.Join(folder, name), p.frame(), o, p.lookupBytes(func(key int) uint8 {
 			if key>>8 > BottomSteps {
 				return 255
 			}

@@ -1,7 +1,6 @@
 package raster
 
 import (
-	"context"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -181,67 +180,6 @@ func (s *Sink[T]) Abort() {
 	os.Remove(s.tmp)
 }
 
-// WriteCOG writes window rows of a quantity as a Cloud Optimized GeoTIFF (OGC
-// 21-026): rows(y, n, dst) fills n rows from row y of the frame on. Bytes
-// depend on the cells and options alone. scratch holds a raw copy in between;
-// nil keeps that in memory.
-func WriteCOG[T Elem](ctx context.Context, path string, f Frame, o TIFFOptions, scratch *Scratch, rows func(y, n int, dst []T) error) error {
-	if err := Setup(); err != nil {
-		return err
-	}
-	var src *godal.Dataset
-	var err error
-	if scratch == nil {
-		src, err = godal.Create(godal.Memory, "", 1, dataType[T](), f.W, f.H, godal.ErrLogger(strict))
-	} else {
-		raw := filepath.Join(scratch.Dir(), fmt.Sprintf("raw-%d.tif", scratch.n.Add(1)))
-		defer os.Remove(raw)
-		src, err = godal.Create(godal.GTiff, raw, 1, dataType[T](), f.W, f.H, godal.CreationOption("TILED=YES", "BIGTIFF=IF_SAFER", "SPARSE_OK=TRUE"), godal.ErrLogger(strict))
-	}
-	if err != nil {
-		return fmt.Errorf("write %q: %w", path, err)
-	}
-	defer src.Close(godal.ErrLogger(strict))
-	if err := dress(src, f, o); err != nil {
-		return fmt.Errorf("write %q: %w", path, err)
-	}
-	const band = 512
-	buf := make([]T, f.W*min(band, f.H))
-	b := src.Bands()[0]
-	for y := 0; y < f.H; y += band {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		n := min(band, f.H-y)
-		if err := rows(y, n, buf[:n*f.W]); err != nil {
-			return err
-		}
-		if err := b.Write(0, y, buf[:n*f.W], f.W, n, godal.ErrLogger(strict)); err != nil {
-			return fmt.Errorf("write %q, rows %d to %d: %w", path, y, y+n-1, err)
-		}
-	}
-	tmp, err := beside(path)
-	if err != nil {
-		return err
-	}
-	defer os.Remove(tmp)
-	resample := "AVERAGE"
-	if o.Nearest {
-		resample = "NEAREST"
-	}
-	sw := []string{"-of", "COG", "-co", "COMPRESS=DEFLATE", "-co", "LEVEL=6", "-co", "PREDICTOR=" + cogPredictor[T](),
-		"-co", "BLOCKSIZE=512", "-co", "OVERVIEWS=AUTO", "-co", "OVERVIEW_RESAMPLING=" + resample, "-co", "BIGTIFF=IF_SAFER",
-		"-co", fmt.Sprintf("NUM_THREADS=%d", max(1, o.Workers))}
-	dst, err := src.Translate(tmp, sw, godal.ErrLogger(strict))
-	if err != nil {
-		return fmt.Errorf("write %q: %w", path, err)
-	}
-	if err := dst.Close(godal.ErrLogger(strict)); err != nil {
-		return fmt.Errorf("write %q: %w", path, err)
-	}
-	return publish(tmp, path)
-}
-
 func dataType[T Elem]() godal.DataType {
 	var z T
 	switch any(z).(type) {
@@ -272,14 +210,4 @@ func predictor[T Elem]() string {
 		return "1"
 	}
 	return "2"
-}
-
-func cogPredictor[T Elem]() string {
-	switch predictor[T]() {
-	case "3":
-		return "FLOATING_POINT"
-	case "2":
-		return "STANDARD"
-	}
-	return "NO"
 }

@@ -40,12 +40,12 @@ func TestCOGPassesTheFormatsChecker(t *testing.T) {
 	dir := t.TempDir()
 	path := filepath.Join(dir, "map.tif")
 	f := utm17(t, 1300, 1100, 500000, 4e6, 10)
-	if err := WriteCOG(t.Context(), path, f, cogOptions(), nil, wave(f.W)); err != nil {
+	if err := WriteCOG(t.Context(), path, f, cogOptions(), wave(f.W)); err != nil {
 		t.Fatal(err)
 	}
 	classes := filepath.Join(dir, "classes.tif")
 	o := TIFFOptions{NoData: value(255), Nearest: true, Classes: map[int]string{0: "none", 1: "cover"}, Colors: [][4]int16{{0, 0, 0, 255}, {10, 120, 60, 255}}}
-	err := WriteCOG(t.Context(), classes, f, o, nil, func(y, n int, dst []uint8) error {
+	err := WriteCOG(t.Context(), classes, f, o, func(y, n int, dst []uint8) error {
 		for i := range dst {
 			dst[i] = uint8((i%f.W/100 + y/512) % 2)
 		}
@@ -69,7 +69,7 @@ func TestCOGPassesTheFormatsChecker(t *testing.T) {
 func TestCOGHoldsWhatWasWritten(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "map.tif")
 	f := utm17(t, 700, 600, 500000, 4e6, 10)
-	if err := WriteCOG(t.Context(), path, f, cogOptions(), nil, wave(f.W)); err != nil {
+	if err := WriteCOG(t.Context(), path, f, cogOptions(), wave(f.W)); err != nil {
 		t.Fatal(err)
 	}
 	want := make([]float32, f.Cells())
@@ -115,7 +115,7 @@ func TestCOGBytesDependOnCellsAlone(t *testing.T) {
 		path := filepath.Join(dir, strings.ReplaceAll(c.name, " ", "-")+".tif")
 		o := cogOptions()
 		o.Workers = c.workers
-		if err := WriteCOG(t.Context(), path, f, o, c.scratch, wave(f.W)); err != nil {
+		if err := WriteCOG(t.Context(), path, f, o, wave(f.W)); err != nil {
 			t.Fatal(err)
 		}
 		got, err := os.ReadFile(path)
@@ -141,7 +141,7 @@ func TestFailedWritesLeaveTheEarlierFile(t *testing.T) {
 		want  error
 	}{
 		{"rows fail", func(path string) error {
-			return WriteCOG(t.Context(), path, f, cogOptions(), nil, func(y, n int, dst []float32) error {
+			return WriteCOG(t.Context(), path, f, cogOptions(), func(y, n int, dst []float32) error {
 				if y > 0 {
 					return wrong
 				}
@@ -149,7 +149,7 @@ func TestFailedWritesLeaveTheEarlierFile(t *testing.T) {
 			})
 		}, wrong},
 		{"cancelled half way", func(path string) error {
-			return WriteCOG(cancelled, path, f, cogOptions(), nil, func(y, n int, dst []float32) error {
+			return WriteCOG(cancelled, path, f, cogOptions(), func(y, n int, dst []float32) error {
 				cancel()
 				return nil
 			})
@@ -157,7 +157,7 @@ func TestFailedWritesLeaveTheEarlierFile(t *testing.T) {
 		{"coordinate system broken", func(path string) error {
 			g := f
 			g.WKT = "PROJCS[nonsense"
-			return WriteCOG(t.Context(), path, g, cogOptions(), nil, wave(f.W))
+			return WriteCOG(t.Context(), path, g, cogOptions(), wave(f.W))
 		}, nil},
 		{"sink abandoned", func(path string) error {
 			s, err := CreateTIFF[float32](path, f, cogOptions())
@@ -198,7 +198,7 @@ func TestFailedWritesLeaveTheEarlierFile(t *testing.T) {
 func TestWritingIntoAFolderThatIsNotThere(t *testing.T) {
 	f := utm17(t, 4, 4, 0, 0, 10)
 	path := filepath.Join(t.TempDir(), "absent", "map.tif")
-	if err := WriteCOG(t.Context(), path, f, cogOptions(), nil, wave(f.W)); err == nil || !strings.Contains(err.Error(), path) {
+	if err := WriteCOG(t.Context(), path, f, cogOptions(), wave(f.W)); err == nil || !strings.Contains(err.Error(), path) {
 		t.Errorf("got %v, want an error that names the file", err)
 	}
 	if _, err := CreateTIFF[uint8](path, f, TIFFOptions{}); err == nil || !strings.Contains(err.Error(), path) {

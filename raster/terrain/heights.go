@@ -73,7 +73,7 @@ func (b *heightBuffers) load(st *Streams, r *Routing, z *raster.Plane[float32], 
 		}
 		for i, c := range b.burn {
 			b.size[i] = 0
-			if c == Channel {
+			if onStream(c) {
 				b.size[i] = uint8(st.streamSize(c, b.area[i]))
 			}
 		}

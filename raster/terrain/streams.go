@@ -58,7 +58,7 @@ type network struct {
 func (st *Streams) streamSize(burn uint8, area float32) int {
 	a := float64(area)
 	if st.Burn != nil {
-		if burn != Channel {
+		if !onStream(burn) {
 			return 0
 		}
 	} else if !(a >= st.Threshold) {

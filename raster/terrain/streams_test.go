@@ -126,9 +126,51 @@ func TestBurnClassesFallWithDistance(t *testing.T) {
 
 func TestDropsLeanTowardsTheLine(t *testing.T) {
 	drop := StreamDrops(3, 8)
-	for c, want := range map[int]float32{Channel: 2000, Channel - 1: 6, Channel - 2: 4, Channel - 3: 2, Channel - 4: 0, 0: 0} {
+	for c, want := range map[int]float32{Channel: 2000, Channel - 1: 6, Channel - 2: 4, Channel - 3: 2, Channel - 4: 0, Entrance: 1000, 0: 0} {
 		if drop[c] != want {
 			t.Errorf("class %d: %v m, want %v m", c, drop[c], want)
+		}
+	}
+}
+
+// A river comes in over the western edge; a bank across its bed further down is
+// higher than the bed at the edge. Its inflow must still pass the bank.
+func TestRiverFromOutsideDoesNotLeaveWhereItCameIn(t *testing.T) {
+	const w, h, reach, bank = 60, 21, 3, 40
+	g := ground{w: w, h: h, z: make([]float32, w*h)}
+	for i := range g.z {
+		x, y := i%w, i/w
+		g.z[i] = 100 - 0.05*float32(x) + 0.25*float32(max(y-h/2, h/2-y))
+		if x == bank {
+			g.z[i] = 106
+		}
+	}
+	var line []int
+	for x := range w {
+		line = append(line, h/2*w+x)
+	}
+	for _, tile := range []int{0, 8} {
+		o := Options{Tile: tile, Workers: 2}
+		burn := burnt(t, g, line, reach)
+		if err := BurnEntrances(burn, line[:1]); err != nil {
+			t.Fatal(err)
+		}
+		r, err := Route(t.Context(), &Surface{Z: g.plane(), Burn: burn, Drop: StreamDrops(reach, 2)}, o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		a, err := Accumulate(t.Context(), r, 1e-4, []Inflow{{X: 0, Y: h / 2, Km2: 500}}, o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for x := range w {
+			if got := a.Mem()[h/2*w+x]; got < 500 {
+				t.Fatalf("tile %d: %v km² at column %d of the river, 500 come in", tile, got, x)
+			}
+		}
+		m := measure(t, g, &Streams{Burn: burn, Area: a, Sizes: []float64{0}}, r, o)
+		if !m.stream[h/2*w] {
+			t.Errorf("tile %d: the entrance is no stream", tile)
 		}
 	}
 }

@@ -15,8 +15,16 @@ type Surface struct {
 	Drop [256]float32         // metres by which a class is lowered
 }
 
-// Channel is the burn class of a cell on a mapped stream.
-const Channel = 255
+// Burn classes of cells on a mapped stream. Where a stream comes in from
+// outside the map its first cells are an Entrance: it lies higher than the
+// trench of the Channel, so that water which finds the bed rising further down
+// passes that rise and does not leave the map backwards, the inflow with it.
+const (
+	Channel  = 255
+	Entrance = 1
+)
+
+func onStream(class uint8) bool { return class == Channel || class == Entrance }
 
 // StreamDrops fills Drop for mapped streams: the cells of the line fall
 // into a trench that no ground can dam, and the ground beside it, out to reach
@@ -25,8 +33,8 @@ const Channel = 255
 // Source of the method: Hellweger F. (1997), surface reconditioning by a
 // buffer along mapped streams (AGREE); from memory.
 func StreamDrops(reach int, lean float32) (drop [256]float32) {
-	drop[Channel] = 2000
-	for c := 1; c <= reach && c < Channel; c++ {
+	drop[Channel], drop[Entrance] = 2000, 1000
+	for c := 1; c <= reach && c < Channel-Entrance; c++ {
 		// Class Channel−k is k cells away from the line.
 		drop[Channel-c] = lean * float32(reach+1-c) / float32(reach+1)
 	}
@@ -77,6 +85,19 @@ func BurnStreams(burn *raster.Plane[uint8], cells []int, reach int) error {
 			if err := put(x, y, s.class); err != nil {
 				return err
 			}
+		}
+	}
+	return nil
+}
+
+// BurnEntrances marks the cells by which mapped streams come in over the map's
+// edge, after BurnStreams: all from the first up to where the line is no
+// longer beside missing ground.
+func BurnEntrances(burn *raster.Plane[uint8], cells []int) error {
+	w, _ := burn.Size()
+	for _, i := range cells {
+		if err := burn.Write(i%w, i/w, 1, 1, []uint8{Entrance}); err != nil {
+			return err
 		}
 	}
 	return nil

@@ -1,0 +1,31 @@
+package habitat
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+)
+
+// The reference is the standard library's math.Log and math.Exp.
+func TestFastMathIsCloseAndMonotone(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 2))
+	for range 200_000 {
+		x := math.Exp(rng.Float64()*60 - 30)
+		if got, want := fastLn(x), math.Log(x); math.Abs(got-want) > 1e-7 {
+			t.Fatalf("ln %g: got %g, want %g", x, got, want)
+		}
+		if y := x * (1 + 1e-12*rng.Float64()); fastLn(y) < fastLn(x) {
+			t.Fatalf("ln falls between %g and %g", x, y)
+		}
+		l := rng.Float64()*44 - 22
+		if got, want := fastLogistic(l), Logistic(l); math.Abs(got-want) > 2e-7 {
+			t.Fatalf("logistic %g: got %g, want %g", l, got, want)
+		}
+		if m := l + rng.Float64()*1e-3; fastLogistic(m) < fastLogistic(l) {
+			t.Fatalf("logistic falls between %g and %g", l, m)
+		}
+	}
+	if fastLogistic(math.Inf(-1)) != 0 || fastLogistic(math.Inf(1)) != 1 || fastLogistic(math.NaN()) != 0 {
+		t.Error("logistic of infinities and NaN")
+	}
+}
