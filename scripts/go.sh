@@ -1,14 +1,18 @@
 # shellcheck shell=bash
 # Sourced by the other scripts: goes to the top of the tree and finds Go.
 cd "$(dirname "${BASH_SOURCE[0]}")/.." || exit 1
-if ! command -v go >/dev/null 2>&1; then
-  for dir in /usr/local/go/bin /usr/lib/go/bin "$HOME/go/bin" "$HOME/sdk"/go*/bin /snap/bin /opt/homebrew/bin; do
-    if [ -x "$dir/go" ]; then
-      PATH="$PATH:$dir"
-      break
+find_go() {
+  local place
+  for place in /usr/local/go/bin /usr/lib/go/bin "$HOME/go/bin" "$HOME/sdk"/go*/bin /snap/bin /opt/homebrew/bin; do
+    if command -v go >/dev/null 2>&1; then
+      return
+    fi
+    if [ -x "$place/go" ]; then
+      PATH="$PATH:$place"
     fi
   done
-fi
+}
+find_go
 if ! command -v go >/dev/null 2>&1; then
   echo "Go is not found: install Go $(awk '$1 == "go" {print $2}' go.mod) or later and put it on the PATH" >&2
   exit 1
