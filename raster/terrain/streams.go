@@ -50,7 +50,8 @@ type network struct {
 	present []bool    // whether the map holds a stream of each size
 	entries [][]Base  // per tile: the base of the water entering at each rim entry
 	entryAt [][]int32 // per tile, by rim number: position in entries + 1
-	blocks  [][]Base  // per size: the stream nearest to each block, one size filled
+	blocks  [][]int32 // per size: for each block the place in seeds of the stream nearest to it; nil = no stream
+	seeds   []seed
 	nbx     int
 }
 
@@ -107,9 +108,12 @@ func (st *Streams) survey(ctx context.Context, r *Routing, z *raster.Plane[float
 		return nil, err
 	}
 	resolveEntries(parts, n, r.Tiles)
-	n.blocks = make([][]Base, len(st.Sizes))
+	for _, f := range found {
+		n.seeds = append(n.seeds, f...)
+	}
+	n.blocks = make([][]int32, len(st.Sizes))
 	for s := range st.Sizes {
-		n.blocks[s] = nearestBlocks(found, s, n.nbx, nby, w)
+		n.blocks[s] = nearestBlocks(n.seeds, s, n.nbx, nby)
 	}
 	return n, nil
 }
@@ -179,37 +183,31 @@ type seed struct {
 }
 
 // nearestBlocks finds for each block the stream of size s nearest to it.
-func nearestBlocks(found [][]seed, s, nbx, nby, w int) []Base {
-	best := make([]*seed, nbx*nby)
-	for t := range found {
-		for k := range found[t] {
-			f := &found[t][k]
-			if int(f.sizes) <= s {
-				continue
-			}
-			if b := best[f.block]; b == nil || f.off < b.off || (f.off == b.off && f.cell < b.cell) {
-				best[f.block] = f
-			}
+func nearestBlocks(seeds []seed, s, nbx, nby int) []int32 {
+	best := make(map[int32]int32)
+	for k := range seeds {
+		f := &seeds[k]
+		if int(f.sizes) <= s {
+			continue
+		}
+		b, ok := best[f.block]
+		if !ok || f.off < seeds[b].off || (f.off == seeds[b].off && f.cell < seeds[b].cell) {
+			best[f.block] = int32(k)
 		}
 	}
-	var seeds []int32
-	for i, b := range best {
-		if b != nil {
-			seeds = append(seeds, int32(i))
-		}
-	}
-	if len(seeds) == 0 {
+	if len(best) == 0 {
 		return nil
 	}
-	slices.Sort(seeds)
-	near := region.NearestSeed(nbx, nby, seeds)
-	out := make([]Base, nbx*nby)
-	for i, k := range near {
-		f := best[seeds[k]]
-		out[i] = noBase()
-		out[i].Z[s], out[i].Area[s], out[i].Cell[s] = f.z, f.area, f.cell
+	blocks := make([]int32, 0, len(best))
+	for b := range best {
+		blocks = append(blocks, b)
 	}
-	return out
+	slices.Sort(blocks)
+	near := region.NearestSeed(nbx, nby, blocks)
+	for i, k := range near {
+		near[i] = best[blocks[k]]
+	}
+	return near
 }
 
 // across finds the nearest stream of size s over land from cell (x, y):
@@ -225,11 +223,11 @@ func (n *network) across(s, x, y, w int) (z, area float32, cell int64, dist floa
 	best := int64(math.MaxInt64)
 	for j := max(0, by-1); j <= min(nby-1, by+1); j++ {
 		for i := max(0, bx-1); i <= min(n.nbx-1, bx+1); i++ {
-			b := &blocks[j*n.nbx+i]
-			c := b.Cell[s]
+			b := &n.seeds[blocks[j*n.nbx+i]]
+			c := b.cell
 			ex, ey := c%int64(w)-int64(x), c/int64(w)-int64(y)
 			if d := ex*ex + ey*ey; d < best || (d == best && c < cell) {
-				best, cell, z, area = d, c, b.Z[s], b.Area[s]
+				best, cell, z, area = d, c, b.z, b.area
 			}
 		}
 	}

@@ -2,6 +2,7 @@ package terrain
 
 import (
 	"math"
+	"slices"
 
 	"rillwood/raster"
 )
@@ -41,8 +42,9 @@ func StreamDrops(reach int, lean float32) (drop [256]float32) {
 	return drop
 }
 
-// BurnStreams marks the cells of mapped streams (row-major indices) in burn as
-// Channel, and the cells within reach of them by their distance, rounded up to cells.
+// BurnStreams marks the cells of mapped streams (row-major indices, ascending)
+// in burn as Channel, and the cells within reach of them by their distance,
+// rounded up to cells. Cells marked higher already stay as they are.
 func BurnStreams(burn *raster.Plane[uint8], cells []int, reach int) error {
 	w, h := burn.Size()
 	type stamp struct {
@@ -57,46 +59,31 @@ func BurnStreams(burn *raster.Plane[uint8], cells []int, reach int) error {
 			}
 		}
 	}
-	mem := burn.Mem()
-	put := func(x, y int, v uint8) error {
-		if mem != nil {
-			if i := y*w + x; mem[i] < v {
-				mem[i] = v
-			}
-			return nil
+	const band = 256
+	rows := make([]uint8, w*band)
+	for y0 := 0; y0 < h; y0 += band {
+		n := min(band, h-y0)
+		first, _ := slices.BinarySearch(cells, max(0, y0-reach)*w)
+		last, _ := slices.BinarySearch(cells, min(h, y0+n+reach)*w)
+		if first == last {
+			continue
 		}
-		var b [1]uint8
-		if err := burn.Read(x, y, 1, 1, b[:]); err != nil {
+		if err := burn.Read(0, y0, w, n, rows); err != nil {
 			return err
 		}
-		if b[0] < v {
-			b[0] = v
-			return burn.Write(x, y, 1, 1, b[:])
-		}
-		return nil
-	}
-	for _, i := range cells {
-		cx, cy := i%w, i/w
-		for _, s := range stamps {
-			x, y := cx+s.dx, cy+s.dy
-			if x < 0 || y < 0 || x >= w || y >= h {
-				continue
-			}
-			if err := put(x, y, s.class); err != nil {
-				return err
+		for _, i := range cells[first:last] {
+			cx, cy := i%w, i/w-y0
+			for _, s := range stamps {
+				x, y := cx+s.dx, cy+s.dy
+				if x < 0 || y < 0 || x >= w || y >= n {
+					continue
+				}
+				if j := y*w + x; rows[j] < s.class {
+					rows[j] = s.class
+				}
 			}
 		}
-	}
-	return nil
-}
-
-// BurnEntrances marks the cells by which mapped streams come in over the map's
-// edge, after BurnStreams: all from the first up to where the line is no
-// longer beside missing ground.
-func BurnEntrances(burn *raster.Plane[uint8], cells []int) error {
-	w, _ := burn.Size()
-	for _, i := range cells {
-		if err := burn.Write(i%w, i/w, 1, 1, []uint8{Entrance}); err != nil {
+		if err := burn.Write(0, y0, w, n, rows); err != nil {
 			return err
 		}
 	}
