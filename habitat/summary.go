@@ -65,6 +65,8 @@ func (p *publication) summarise() Summary {
 		s.LeftOut = append(s.LeftOut, fmt.Sprintf("%s: %d", name, n))
 	}
 	sort.Strings(s.LeftOut)
+	// Lists with nothing in them are written as such, not as null.
+	s.LeftOut, s.SizesKm2, s.AbsentKm2 = orEmpty(s.LeftOut), orEmpty(s.SizesKm2), orEmpty(s.AbsentKm2)
 	s.Warnings = append(s.Warnings, p.in.Warnings...)
 	s.Warnings = append(s.Warnings, g.network.Warnings...)
 	if c := p.in.Cover; c != nil {
@@ -84,8 +86,11 @@ func (p *publication) summarise() Summary {
 	if s.Patches == 0 {
 		s.Warnings = append(s.Warnings, fmt.Sprintf("no patch reached suitability %.2f on %g ha or more: the shortlist is empty; lower shortlist.threshold or shortlist.min_ha", s.Threshold, p.in.Survey.Shortlist.MinHa))
 	}
+	s.Warnings = orEmpty(s.Warnings)
 	return s
 }
+
+func orEmpty[T any](list []T) []T { return append([]T{}, list...) }
 
 func listNumbers(v []float64) string {
 	var parts []string
