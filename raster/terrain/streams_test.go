@@ -95,7 +95,10 @@ func TestMappedLineBesideTheValleyLineCollectsItsWater(t *testing.T) {
 }
 
 func TestBurnClassesFallWithDistance(t *testing.T) {
-	const w, h, reach = 9, 9, 3
+	const w, h, reach = 9, 530, 3 // more rows than two bands of BurnStreams
+	// Ascending; the second cell's surroundings must not dim the first's, and
+	// those of the others cross from band to band.
+	line := []int{0, 4*w + 4, 4*w + 5, 255*w + 2, 256*w + 7, 510*w + 4}
 	scratch, err := raster.NewScratch(t.TempDir())
 	if err != nil {
 		t.Fatal(err)
@@ -103,14 +106,12 @@ func TestBurnClassesFallWithDistance(t *testing.T) {
 	defer scratch.Close()
 	for _, s := range []*raster.Scratch{nil, scratch} {
 		burn := inScratch(t, w, h, make([]uint8, w*h), s)
-		// The second cell's surroundings must not dim the first.
-		if err := BurnStreams(burn, []int{4*w + 4, 4*w + 5, 0}, reach); err != nil {
+		if err := BurnStreams(burn, line, reach); err != nil {
 			t.Fatal(err)
 		}
-		got := contents(t, burn)
-		for i, v := range got {
+		for i, v := range contents(t, burn) {
 			near := math.Inf(1)
-			for _, c := range []int{4*w + 4, 4*w + 5, 0} {
+			for _, c := range line {
 				near = min(near, math.Hypot(float64(c%w-i%w), float64(c/w-i/w)))
 			}
 			want := uint8(0)

@@ -90,6 +90,19 @@ func BurnStreams(burn *raster.Plane[uint8], cells []int, reach int) error {
 	return nil
 }
 
+// BurnEntrances marks the cells by which mapped streams come in over the map's
+// edge, after BurnStreams: all from the first up to where the line is no
+// longer beside missing ground.
+func BurnEntrances(burn *raster.Plane[uint8], cells []int) error {
+	w, _ := burn.Size()
+	for _, i := range cells {
+		if err := burn.Write(i%w, i/w, 1, 1, []uint8{Entrance}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // read fills dst with the routing surface of a window that may stick out of
 // the map; outside is NaN. tmp needs w*h cells when Burn is set.
 func (s *Surface) read(x, y, w, h int, dst []float32, tmp []uint8) error {
