@@ -32,7 +32,8 @@ type CheckFrame struct {
 	Rows   int        `json:"rows"`
 	Bounds [4]float64 `json:"bounds"` // west, south, east, north, m
 	Why    string     `json:"why"`
-	Memory int64      `json:"memory_bytes"` // what the run is expected to need at its peak
+	Memory int64      `json:"memory_bytes"` // what the run is expected to need at its peak, or is held to
+	Plan   string     `json:"plan"`         // where it works, in words
 }
 
 // LayerReport is one file of a layer.
@@ -114,12 +115,14 @@ func (c *checker) run(ctx context.Context) {
 func (c *checker) frame() {
 	f := c.in.Frame
 	w, s, e, n := f.Bounds()
+	plan := planMemory(f, c.in.Survey)
+	memory := plan.need + fixedMemory
+	if plan.scratch != "" {
+		memory = plan.budget
+	}
 	c.r.Frame = &CheckFrame{CRS: f.Name, EPSG: f.EPSG, Cell: f.Cell, Cols: f.W, Rows: f.H, Bounds: [4]float64{w, s, e, n},
-		Why: c.in.FrameWhy, Memory: int64(f.Cells()) * memoryPerCell}
+		Why: c.in.FrameWhy, Memory: memory, Plan: plan.Text()}
 }
-
-// memoryPerCell is the peak need of a run in bytes a cell, all layers on.
-const memoryPerCell = 28
 
 func (c *checker) elevation(ctx context.Context) {
 	in := c.in
@@ -335,7 +338,7 @@ func (r CheckReport) Text() string {
 	}
 	if f := r.Frame; f != nil {
 		fmt.Fprintf(&b, "\nmap: %d × %d cells of %g m, %s (%s)\n", f.Cols, f.Rows, f.Cell, f.CRS, f.Why)
-		fmt.Fprintf(&b, "  needs about %.0f MB of memory\n", math.Ceil(float64(f.Memory)/1e6)+60)
+		fmt.Fprintf(&b, "  %s\n", f.Plan)
 	}
 	if len(r.Warnings) > 0 {
 		b.WriteString("\n")

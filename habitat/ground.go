@@ -75,7 +75,7 @@ func readGround(ctx context.Context, in *Inputs, o runOptions) (*ground, error) 
 		}
 	}
 	if in.Area != nil {
-		if err := g.limit(in.Area); err != nil {
+		if err := g.limit(in.Area, o.scratch); err != nil {
 			return nil, err
 		}
 	}
@@ -97,9 +97,9 @@ func readGround(ctx context.Context, in *Inputs, o runOptions) (*ground, error) 
 }
 
 // limit marks the cells inside the area and the window that is written.
-func (g *ground) limit(area orb.Geometry) error {
+func (g *ground) limit(area orb.Geometry, scratch *raster.Scratch) error {
 	f := g.frame
-	p, err := raster.NewPlane[uint8](f.W, f.H, nil)
+	p, err := raster.NewPlane[uint8](f.W, f.H, scratch)
 	if err != nil {
 		return err
 	}

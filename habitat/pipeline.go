@@ -50,11 +50,11 @@ const defaultTile = 512
 
 // Map runs a survey from its layers to its files.
 func Map(ctx context.Context, s *Survey, progress Progress) (*Result, error) {
-	return mapTiled(ctx, s, defaultTile, progress)
+	return mapTiled(ctx, s, 0, progress)
 }
 
 // mapTiled is Map with tiles of so many cells a side, which nothing but speed
-// may hang on.
+// may hang on; 0 leaves them to the memory plan.
 func mapTiled(ctx context.Context, s *Survey, tile int, progress Progress) (*Result, error) {
 	in, err := OpenInputs(ctx, s)
 	if err != nil {
@@ -69,6 +69,14 @@ func mapTiled(ctx context.Context, s *Survey, tile int, progress Progress) (*Res
 	if err := os.MkdirAll(s.Output.Folder, 0o755); err != nil {
 		return nil, wrong("output.folder", "cannot be made: %v", err)
 	}
+	plan := planMemory(in.Frame, s)
+	if o.tile == 0 {
+		o.tile = plan.tile
+	}
+	if o.scratch, err = plan.open(); err != nil {
+		return nil, err
+	}
+	defer o.scratch.Close()
 	digests := startDigests(in)
 
 	ground, err := readGround(ctx, in, o)

@@ -178,6 +178,9 @@ func isPath(s string) bool {
 // are powers of 1024.
 type ByteSize int64
 
+// Parse reads a size such as 512MB, 4GB or auto.
+func (b *ByteSize) Parse(text string) error { return b.setText(text) }
+
 func (b *ByteSize) setText(text string) error {
 	t := strings.ToUpper(strings.ReplaceAll(text, " ", ""))
 	if t == "AUTO" {

@@ -46,7 +46,7 @@ func (d *demoCmd) Run(c *console) error {
 	}
 	text := habitat.Template(habitat.TemplateInputs{
 		Name: fmt.Sprint(county.Boundary()[0].Get("name")), Elevation: "layers/elevation.tif", Unit: "m", Streams: "layers/streams.gpkg",
-		LandCover: "layers/landcover.tif", Legend: "us-30m", Area: "layers/places.gpkg", AreaLayer: "boundary", Curve: "interior-plains",
+		LandCover: "layers/landcover.tif", Legend: "us-30m", Area: "layers/places.gpkg", AreaLayer: "boundary", Curve: "appalachian-highlands",
 	})
 	if err := replaceFile(survey, text); err != nil {
 		return err

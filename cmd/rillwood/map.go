@@ -11,6 +11,8 @@ type mapCmd struct {
 	Survey  string `arg:"" help:"Survey file." type:"path"`
 	Output  string `short:"o" help:"Write into this folder instead of the survey's." type:"path" placeholder:"DIR"`
 	Workers int    `help:"Number of workers; 0 for one for each processor." default:"-1" hidden:""`
+	Memory  string `help:"Memory the run may use, such as 2GB; the rest goes to scratch files." placeholder:"SIZE"`
+	Scratch string `help:"Folder for scratch files." type:"path" placeholder:"DIR"`
 	Quiet   bool   `short:"q" help:"No progress."`
 	JSON    bool   `name:"json" help:"Print the summary as JSON."`
 }
@@ -25,6 +27,17 @@ func (m *mapCmd) Run(c *console) error {
 	}
 	if m.Workers >= 0 {
 		s.Run.Workers = m.Workers
+	}
+	if m.Memory != "" {
+		if err := s.Run.Memory.Parse(m.Memory); err != nil {
+			return fmt.Errorf("--memory: %w", err)
+		}
+	}
+	if m.Scratch != "" {
+		s.Run.Scratch = m.Scratch
+	}
+	if err := s.Validate(); err != nil {
+		return err
 	}
 	return makeMap(c, s, m.Quiet, m.JSON)
 }

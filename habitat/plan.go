@@ -1,0 +1,103 @@
+package habitat
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+
+	"rillwood/raster"
+)
+
+// memoryPlan says where a run keeps its planes.
+type memoryPlan struct {
+	need    int64  // bytes of planes
+	budget  int64  // bytes of memory the run may use
+	scratch string // folder for planes that do not fit, "" = all in memory
+	tile    int
+}
+
+const (
+	// fixedMemory is what a run needs beside its planes: tiles being worked on,
+	// the raster library, the graph of tile edges of a county.
+	fixedMemory = 200 << 20
+	// largeMap is from where larger tiles pay: the edges between tiles are what
+	// stays in memory when planes do not.
+	largeMap = 100e6
+)
+
+// bytesPerCell counts the planes of a run: elevation 4, drainage area 4,
+// bottomland 2, height 2, directions, confidence, and where they are given
+// stream marks, land cover and the inside of the area 1 each, relative height 2.
+func bytesPerCell(s *Survey) int64 {
+	n := int64(4 + 4 + 2 + 2 + 1 + 1)
+	if len(s.Streams.Path) > 0 {
+		n++
+	}
+	if len(s.LandCover.Path) > 0 {
+		n++
+	}
+	if s.Area.Path != "" {
+		n++
+	}
+	if s.WantsLayer("relative-height") {
+		n += 2
+	}
+	return n
+}
+
+// planMemory decides whether the planes stay in memory.
+func planMemory(f raster.Frame, s *Survey) memoryPlan {
+	p := memoryPlan{need: int64(f.Cells()) * bytesPerCell(s), budget: int64(s.Run.Memory), tile: defaultTile}
+	if p.budget == 0 {
+		if m := raster.MemoryOfMachine(); m > 0 {
+			p.budget = m / 10 * 6
+		} else {
+			p.budget = 4 << 30
+		}
+	}
+	if f.Cells() > largeMap {
+		p.tile = 2 * defaultTile
+	}
+	if p.need+fixedMemory > p.budget {
+		p.scratch = s.Run.Scratch
+		if p.scratch == "" {
+			p.scratch = s.Output.Folder
+		}
+	}
+	return p
+}
+
+// open makes the scratch folder of a plan that needs one, after a look at the
+// room there; nil when all stays in memory.
+func (p memoryPlan) open() (*raster.Scratch, error) {
+	if p.scratch == "" {
+		return nil, nil
+	}
+	if err := os.MkdirAll(p.scratch, 0o755); err != nil {
+		return nil, wrong("run.scratch", "cannot be made: %v", err)
+	}
+	free, err := raster.FreeDisk(p.scratch)
+	if err == nil && free < p.need+p.need/10 {
+		return nil, wrong("run.scratch", "the run needs %s of scratch space and %q has %s free; name another folder, or give run.memory %s or more",
+			bytesText(p.need+p.need/10), filepath.Clean(p.scratch), bytesText(free), bytesText(p.need+fixedMemory))
+	}
+	return raster.NewScratch(p.scratch)
+}
+
+// Text says the plan in words.
+func (p memoryPlan) Text() string {
+	if p.scratch == "" {
+		return fmt.Sprintf("needs about %s of memory, in tiles of %d cells", bytesText(p.need+fixedMemory), p.tile)
+	}
+	return fmt.Sprintf("works within %s of memory, with about %s of scratch files in %s, in tiles of %d cells", bytesText(p.budget), bytesText(p.need), filepath.Clean(p.scratch), p.tile)
+}
+
+func bytesText(n int64) string {
+	switch {
+	case n >= 10<<30:
+		return fmt.Sprintf("%.0f GB", float64(n)/(1<<30))
+	case n >= 1<<30:
+		return fmt.Sprintf("%.1f GB", float64(n)/(1<<30))
+	}
+	return fmt.Sprintf("%.0f MB", float64(n)/(1<<20))
+}
