@@ -23,6 +23,7 @@ const (
 	confUnknown = 0 // no stream is known for it
 	confDrained = 1 // measured along the water's way
 	confAcross  = 2 // its water leaves the map first: measured from the nearest stream across the land
+	confOutside = 3 // outside the area; never judged
 )
 
 // judgement is what is known of each cell after the streams are measured from.
@@ -45,7 +46,6 @@ func (j *judgement) close() {
 	j.bottom.Close()
 	j.height.Close()
 	j.ratio.Close()
-	j.conf.Close()
 }
 
 // stored rounds v × unit into the range of the planes.
@@ -68,9 +68,6 @@ func judge(ctx context.Context, g *ground, w *water, p *Profile, curve Bankfull,
 		return nil, err
 	}
 	if j.height, err = raster.NewPlane[uint16](f.W, f.H, o.scratch); err != nil {
-		return nil, err
-	}
-	if j.conf, err = raster.NewPlane[uint8](f.W, f.H, o.scratch); err != nil {
 		return nil, err
 	}
 	if o.ratio {
@@ -104,7 +101,7 @@ func judge(ctx context.Context, g *ground, w *water, p *Profile, curve Bankfull,
 		if err := j.height.Write(t.X, t.Y, t.W, t.H, c.height); err != nil {
 			return err
 		}
-		if err := j.conf.Write(t.X, t.Y, t.W, t.H, c.conf); err != nil {
+		if err := g.status.Write(t.X, t.Y, t.W, t.H, c.conf); err != nil {
 			return err
 		}
 		if o.ratio {

@@ -232,7 +232,7 @@ func (c *checker) streams(ctx context.Context, framed bool) {
 	if !framed || slices.ContainsFunc(c.r.Problems, func(p Problem) bool { return p.Layer == "streams" }) {
 		return
 	}
-	n, err := readStreams(ctx, spec, c.in.Frame)
+	n, err := readStreams(ctx, spec, c.in.Frame, nil, c.orderArea())
 	if err != nil {
 		c.problem("streams", err)
 		return
@@ -243,6 +243,14 @@ func (c *checker) streams(ctx context.Context, framed bool) {
 		last.Found = append(last.Found, "left out: "+d)
 	}
 	c.in.Warnings = append(c.in.Warnings, n.Warnings...)
+}
+
+// orderArea is the profile's, or nothing when the profile could not be read.
+func (c *checker) orderArea() OrderArea {
+	if c.in.Profile == nil {
+		return OrderArea{}
+	}
+	return c.in.Profile.OrderArea
 }
 
 func (c *checker) landCover(ctx context.Context, framed bool) {

@@ -3,6 +3,7 @@ package habitat
 import (
 	"context"
 	"fmt"
+	"math"
 
 	"github.com/paulmach/orb"
 
@@ -21,17 +22,19 @@ type ground struct {
 	cover   *raster.Plane[uint8]   // place of the class in the legend, coverNone = none; nil = no land cover
 	burn    *raster.Plane[uint8]   // burn classes along mapped streams; nil = not mapped
 	network *Network               // nil until channels are derived, where none are mapped
-	inside  *raster.Plane[uint8]   // 1 inside the area; nil = everywhere
-	outline orb.Geometry           // of the area, frame CRS; nil = none
-	window  raster.Tile            // what is written: the area's box in the frame
-	landed  map[string]string      // how each layer came onto the frame
+	// status is confOutside outside the area; inside it is confUnknown until the
+	// cell is judged, then its confidence.
+	status  *raster.Plane[uint8]
+	outline orb.Geometry      // of the area, frame CRS; nil = none
+	window  raster.Tile       // what is written: the area's box in the frame
+	landed  map[string]string // how each layer came onto the frame
 }
 
 func (g *ground) close() {
 	g.z.Close()
 	g.cover.Close()
 	g.burn.Close()
-	g.inside.Close()
+	g.status.Close()
 }
 
 // burnReach is how far, in cells, the ground leans towards a mapped stream,
@@ -74,14 +77,17 @@ func readGround(ctx context.Context, in *Inputs, o runOptions) (*ground, error) 
 			return nil, err
 		}
 	}
+	if g.status, err = raster.NewPlane[uint8](f.W, f.H, o.scratch); err != nil {
+		return nil, err
+	}
 	if in.Area != nil {
-		if err := g.limit(in.Area, o.scratch); err != nil {
+		if err := g.limit(ctx, in.Area, o); err != nil {
 			return nil, err
 		}
 	}
 	if len(in.Survey.Streams.Path) > 0 {
 		done := o.stage("reading streams")
-		if g.network, err = readStreams(ctx, in.Survey.Streams, f); err != nil {
+		if g.network, err = readStreams(ctx, in.Survey.Streams, f, g.heightAt, in.Profile.OrderArea); err != nil {
 			return nil, err
 		}
 		if g.burn, err = raster.NewPlane[uint8](f.W, f.H, o.scratch); err != nil {
@@ -90,21 +96,32 @@ func readGround(ctx context.Context, in *Inputs, o runOptions) (*ground, error) 
 		if err := terrain.BurnStreams(g.burn, g.network.Cells, burnReach); err != nil {
 			return nil, err
 		}
+		if err := terrain.BurnEntrances(g.burn, g.network.Doors); err != nil {
+			return nil, err
+		}
 		done(1)
 	}
 	ok = true
 	return g, nil
 }
 
-// limit marks the cells inside the area and the window that is written.
-func (g *ground) limit(area orb.Geometry, scratch *raster.Scratch) error {
+// heightAt is the elevation of a cell, NaN where there is none or it cannot be read.
+func (g *ground) heightAt(cell int) float64 {
+	var z [1]float32
+	if err := g.z.Read(cell%g.frame.W, cell/g.frame.W, 1, 1, z[:]); err != nil {
+		return math.NaN()
+	}
+	return float64(z[0])
+}
+
+// limit marks the cells outside the area and finds the window that is written.
+func (g *ground) limit(ctx context.Context, area orb.Geometry, o runOptions) error {
 	f := g.frame
-	p, err := raster.NewPlane[uint8](f.W, f.H, scratch)
-	if err != nil {
+	g.outline = area
+	if err := g.status.Fill(ctx, confOutside); err != nil {
 		return err
 	}
-	g.inside, g.outline = p, area
-	n, err := vector.FillPolygons(f, []orb.Geometry{area}, 1, p)
+	n, err := vector.FillPolygons(f, []orb.Geometry{area}, confUnknown, g.status)
 	if err != nil {
 		return fmt.Errorf("area: %w", err)
 	}

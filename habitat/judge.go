@@ -17,7 +17,6 @@ type cellJudge struct {
 	sizes     []int     // places of those present
 	refs      []baseRef // of the tile's bases
 	slope     []float32
-	inside    []uint8
 	cover     []uint8
 	reach     []int32 // of each base, -2 = not looked up
 	bottom    []uint16
@@ -48,15 +47,13 @@ func (c *cellJudge) tile(v *terrain.View, g *ground) error {
 	n := t.W * t.H
 	if len(c.bottom) != n {
 		c.bottom, c.height, c.ratio = make([]uint16, n), make([]uint16, n), make([]uint16, n)
-		c.conf, c.inside = make([]uint8, n), make([]uint8, n)
+		c.conf = make([]uint8, n)
 	}
 	if len(c.slope) != t.W {
 		c.slope = make([]float32, t.W)
 	}
-	if g.inside != nil {
-		if err := g.inside.Read(t.X, t.Y, t.W, t.H, c.inside); err != nil {
-			return err
-		}
+	if err := g.status.Read(t.X, t.Y, t.W, t.H, c.conf); err != nil {
+		return err
 	}
 	c.prepare(v)
 	for y := range t.H {
@@ -65,12 +62,12 @@ func (c *cellJudge) tile(v *terrain.View, g *ground) error {
 		for x := range t.W {
 			i := y*t.W + x
 			z := mid[x+1]
-			if z != z || (g.inside != nil && c.inside[i] == 0) {
-				c.bottom[i], c.height[i], c.ratio[i], c.conf[i] = storedNone, storedNone, storedNone, confUnknown
+			if z != z || c.conf[i] == confOutside {
+				c.bottom[i], c.height[i], c.ratio[i], c.conf[i] = storedNone, storedNone, storedNone, confOutside
 				continue
 			}
-			if len(c.sizes) == 0 || !c.present[0] {
-				c.bottom[i], c.height[i], c.ratio[i], c.conf[i] = storedNone, storedNone, storedNone, confUnknown
+			if !c.present[0] {
+				c.bottom[i], c.height[i], c.ratio[i] = storedNone, storedNone, storedNone
 				c.counts[confUnknown]++
 				continue
 			}

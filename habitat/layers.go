@@ -167,15 +167,11 @@ func (p *publication) writeLayers(ctx context.Context, folder string) ([]string,
 
 func (p *publication) confidence(y, n int, dst []uint8) error {
 	w := p.ground.window
-	if err := p.judged.conf.Read(w.X, w.Y+y, w.W, n, dst); err != nil {
+	if err := p.ground.status.Read(w.X, w.Y+y, w.W, n, dst); err != nil {
 		return err
 	}
-	bottom := make([]uint16, w.W*n)
-	if err := p.judged.bottom.Read(w.X, w.Y+y, w.W, n, bottom); err != nil {
-		return err
-	}
-	for i, q := range bottom {
-		if q == storedNone && dst[i] != confUnknown {
+	for i, c := range dst {
+		if c == confOutside {
 			dst[i] = 255
 		}
 	}

@@ -24,6 +24,10 @@ type Reach struct {
 	Line    orb.Geometry
 }
 
+// reversedM is by how many metres a line must rise to count as drawn against
+// the water. Common practice, no source: elevations err by less.
+const reversedM = 2
+
 // Network is the streams of a run on its frame.
 type Network struct {
 	Mapped   bool
@@ -31,6 +35,7 @@ type Network struct {
 	Cells    []int   // row-major, ascending: every stream cell …
 	Owner    []int32 // … and the reach it belongs to
 	Inflows  []terrain.Inflow
+	Doors    []int        // cells on the map's rim where streams come in, ascending
 	Fields   StreamFields // the columns used
 	Rule     string       // which lines were left out, in words
 	Dropped  map[string]int
@@ -47,7 +52,7 @@ func (n *Network) reachAt(cell int64) int32 {
 }
 
 // readStreams reads the mapped streams of a survey onto the frame.
-func readStreams(ctx context.Context, spec StreamSpec, f raster.Frame) (*Network, error) {
+func readStreams(ctx context.Context, spec StreamSpec, f raster.Frame, height func(cell int) float64, byOrder OrderArea) (*Network, error) {
 	n := &Network{Mapped: true, Dropped: map[string]int{}}
 	w, s, e, no := f.Bounds()
 	box := [4]float64{w, s, e, no}
@@ -96,7 +101,7 @@ func readStreams(ctx context.Context, spec StreamSpec, f raster.Frame) (*Network
 	if len(n.Cells) == 0 {
 		return nil, wrong("streams", "no line crosses the map; check the coordinate system of the layer")
 	}
-	n.enter(paths, f)
+	n.enter(paths, f, height, byOrder)
 	return n, nil
 }
 
@@ -127,18 +132,38 @@ func (n *Network) own(paths []vector.CellPath) {
 }
 
 // enter finds the streams that come from outside the map: what they drain
-// out there cannot be counted on the map and is taken from the layer.
-func (n *Network) enter(paths []vector.CellPath, f raster.Frame) {
+// out there cannot be counted on the map and is taken from the layer. height
+// gives the elevation of a cell, to tell lines drawn against the water; nil
+// takes every line as drawn with it.
+func (n *Network) enter(paths []vector.CellPath, f raster.Frame, height func(cell int) float64, byOrder OrderArea) {
 	var unknown []string
-	nameless := 0
+	nameless, guessed := 0, 0
+	onRim := func(c int) bool { x, y := c%f.W, c/f.W; return x == 0 || y == 0 || x == f.W-1 || y == f.H-1 }
 	for _, p := range paths {
-		if !p.Enters || len(p.Cells) == 0 {
+		k := len(p.Cells)
+		if k == 0 || !(p.Enters || p.Leaves) {
 			continue
 		}
+		against := height != nil && height(p.Cells[0]) < height(p.Cells[k-1])-reversedM
+		cells := p.Cells
+		if against {
+			cells = slices.Clone(cells)
+			slices.Reverse(cells)
+		}
+		if (against && !p.Leaves) || (!against && !p.Enters) {
+			continue // its upper end lies on the map
+		}
+		for i := 0; i < k && onRim(cells[i]); i++ {
+			n.Doors = append(n.Doors, cells[i])
+		}
 		r := n.Reaches[p.Feature]
-		c := p.Cells[0]
-		if !math.IsNaN(r.AreaKm2) {
-			n.Inflows = append(n.Inflows, terrain.Inflow{X: c % f.W, Y: c / f.W, Km2: r.AreaKm2})
+		km2 := r.AreaKm2
+		if math.IsNaN(km2) && r.Order > 0 {
+			km2 = byOrder.Km2(r.Order)
+			guessed++
+		}
+		if !math.IsNaN(km2) {
+			n.Inflows = append(n.Inflows, terrain.Inflow{X: cells[0] % f.W, Y: cells[0] / f.W, Km2: km2})
 			continue
 		}
 		if r.Name == "" {
@@ -146,6 +171,11 @@ func (n *Network) enter(paths []vector.CellPath, f raster.Frame) {
 		} else if !slices.Contains(unknown, r.Name) {
 			unknown = append(unknown, r.Name)
 		}
+	}
+	slices.Sort(n.Doors)
+	n.Doors = slices.Compact(n.Doors)
+	if guessed > 0 {
+		n.Warnings = append(n.Warnings, fmt.Sprintf("streams: what %d streams bring in from outside the map was guessed from their order", guessed))
 	}
 	if len(unknown)+nameless == 0 {
 		return

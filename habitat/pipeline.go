@@ -69,6 +69,9 @@ func mapTiled(ctx context.Context, s *Survey, tile int, progress Progress) (*Res
 	if err := os.MkdirAll(s.Output.Folder, 0o755); err != nil {
 		return nil, wrong("output.folder", "cannot be made: %v", err)
 	}
+	if err := guardOutputs(in, s.Output.Folder, outputNames(in.Profile, layers)); err != nil {
+		return nil, err
+	}
 	plan := planMemory(in.Frame, s)
 	if o.tile == 0 {
 		o.tile = plan.tile

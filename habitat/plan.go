@@ -26,17 +26,14 @@ const (
 )
 
 // bytesPerCell counts the planes of a run: elevation 4, drainage area 4,
-// bottomland 2, height 2, directions, confidence, and where they are given
-// stream marks, land cover and the inside of the area 1 each, relative height 2.
+// bottomland 2, height 2, directions and status 1 each, and where they are given
+// stream marks and land cover 1 each, relative height 2.
 func bytesPerCell(s *Survey) int64 {
 	n := int64(4 + 4 + 2 + 2 + 1 + 1)
 	if len(s.Streams.Path) > 0 {
 		n++
 	}
 	if len(s.LandCover.Path) > 0 {
-		n++
-	}
-	if s.Area.Path != "" {
 		n++
 	}
 	if s.WantsLayer("relative-height") {

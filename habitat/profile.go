@@ -25,6 +25,7 @@ type Profile struct {
 	Help        Help        `yaml:"help"`
 	Curve       string      `yaml:"curve"` // default of Curves
 	Curves      []Bankfull  `yaml:"curves"`
+	OrderArea   OrderArea   `yaml:"order_area"`
 	Bottomland  Bottomland  `yaml:"bottomland"`
 	Suitability Suitability `yaml:"suitability"`
 	Cover       CoverTable  `yaml:"cover"` // chance of trees by cover group, for hosts that do not say otherwise

@@ -27,6 +27,9 @@ func (p *Profile) Validate() error {
 	if err := p.checkCurves(); err != nil {
 		return err
 	}
+	if err := p.OrderArea.check("order_area"); err != nil {
+		return err
+	}
 	if err := p.Bottomland.check("bottomland"); err != nil {
 		return err
 	}

@@ -119,3 +119,27 @@ func (p *Profile) BankfullCurve(name string) (Bankfull, error) {
 	}
 	return Bankfull{}, wrong("curve", "profile %s has no bankfull curve %q; %s", p.Name, oneLine(name), suggest(name, known))
 }
+
+// OrderArea guesses what a stream drains from its Strahler order, for rivers
+// that come in from outside with an order and no area: FirstKm2 ×
+// Ratio^(order−1), Horton's law of stream areas.
+type OrderArea struct {
+	FirstKm2 float64 `yaml:"first_km2"`
+	Ratio    float64 `yaml:"ratio"`
+	Source   string  `yaml:"source"`
+}
+
+// Km2 is the guess, NaN for an order that is not known.
+func (o OrderArea) Km2(order int) float64 {
+	if order < 1 {
+		return math.NaN()
+	}
+	return o.FirstKm2 * math.Pow(o.Ratio, float64(order-1))
+}
+
+func (o OrderArea) check(path string) error {
+	if err := within(path+".first_km2", o.FirstKm2, 0.01, 1000, "km²"); err != nil {
+		return err
+	}
+	return within(path+".ratio", o.Ratio, 1.5, 20, "")
+}

@@ -39,24 +39,25 @@ func (p *publication) write(ctx context.Context) (Summary, error) {
 	p.id = p.runID()
 	p.sum = p.summarise()
 
-	report := p.o.stage("writing suitability")
-	if err := p.suitability(ctx, filepath.Join(stage, "suitability.tif")); err != nil {
-		return Summary{}, err
+	files := []string{"suitability.tif", "shortlist.geojson"}
+	// The picture is drawn on one core while the rasters are packed.
+	drawn := make(chan error, 1)
+	if p.in.Survey.Output.Preview {
+		files = append(files, "preview.png")
+		go func() { drawn <- p.writePreview(filepath.Join(stage, "preview.png")) }()
+	} else {
+		drawn <- nil
 	}
-	report(1)
-	layers, err := p.writeLayers(ctx, filepath.Join(stage, "layers"))
+	layers, err := p.writeRasters(ctx, stage)
+	if perr := <-drawn; err == nil {
+		err = perr
+	}
 	if err != nil {
 		return Summary{}, err
 	}
-	report = p.o.stage("drawing the preview")
 	if err := p.writeShortlist(filepath.Join(stage, "shortlist.geojson")); err != nil {
 		return Summary{}, err
 	}
-	if err := p.writePreview(filepath.Join(stage, "preview.png")); err != nil {
-		return Summary{}, err
-	}
-	report(1)
-	files := []string{"suitability.tif", "shortlist.geojson", "preview.png"}
 	for _, l := range layers {
 		files = append(files, "layers/"+l)
 	}
@@ -67,6 +68,16 @@ func (p *publication) write(ctx context.Context) (Summary, error) {
 		return Summary{}, err
 	}
 	return p.sum, p.swap(stage, append(files, recordName))
+}
+
+// writeRasters writes the suitability and the layers asked for.
+func (p *publication) writeRasters(ctx context.Context, stage string) (layers []string, err error) {
+	report := p.o.stage("writing suitability")
+	if err := p.suitability(ctx, filepath.Join(stage, "suitability.tif")); err != nil {
+		return nil, err
+	}
+	report(1)
+	return p.writeLayers(ctx, filepath.Join(stage, "layers"))
 }
 
 // swap moves the finished files into place and takes away layers of an

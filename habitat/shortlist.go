@@ -249,7 +249,7 @@ func (m *surveyor) read(t *tally, x, y, n int) error {
 	if err := m.j.height.Read(x, y, n, 1, t.height); err != nil {
 		return err
 	}
-	if err := m.j.conf.Read(x, y, n, 1, t.conf); err != nil {
+	if err := m.g.status.Read(x, y, n, 1, t.conf); err != nil {
 		return err
 	}
 	if m.g.cover != nil {

@@ -84,7 +84,7 @@ func (p *publication) summarise() Summary {
 		s.Warnings = append(s.Warnings, fmt.Sprintf("no stream on the map drains %s km²: the larger valleys are judged without", listNumbers(j.absent)))
 	}
 	if s.Patches == 0 {
-		s.Warnings = append(s.Warnings, fmt.Sprintf("no patch reached suitability %.2f on %g ha or more: the shortlist is empty; lower shortlist.threshold or shortlist.min_ha", s.Threshold, p.in.Survey.Shortlist.MinHa))
+		s.Warnings = append(s.Warnings, fmt.Sprintf("no patch reached suitability %g on %g ha or more: the shortlist is empty; lower shortlist.threshold or shortlist.min_ha", s.Threshold, p.in.Survey.Shortlist.MinHa))
 	}
 	s.Warnings = orEmpty(s.Warnings)
 	return s

@@ -89,8 +89,9 @@ type ShortlistSpec struct {
 
 // OutputSpec says where results go and which layers are written.
 type OutputSpec struct {
-	Folder string   `yaml:"folder"`
-	Layers []string `yaml:"layers"` // ["all"], ["none"] or names from LayerNames
+	Folder  string   `yaml:"folder"`
+	Layers  []string `yaml:"layers"`  // ["all"], ["none"] or names from LayerNames
+	Preview bool     `yaml:"preview"` // whether to draw preview.png
 }
 
 // RunSpec holds what changes speed and never results.
@@ -117,7 +118,7 @@ func DefaultSurvey() *Survey {
 		LandCover: LandCoverSpec{Legend: "auto", Unknown: "stop"},
 		Profile:   DefaultProfile,
 		Shortlist: ShortlistSpec{MinHa: 1, MaxHa: 12, Top: 100, HoleHa: 0.1},
-		Output:    OutputSpec{Folder: "out", Layers: []string{"all"}},
+		Output:    OutputSpec{Folder: "out", Layers: []string{"all"}, Preview: true},
 	}
 }
 

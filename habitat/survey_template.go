@@ -92,6 +92,8 @@ func Template(in TemplateInputs) []byte {
 	line("  ", "folder", "", "out", "created when missing")
 	line("  ", "layers", "", "all", "all, none, or a list: ["+strings.Join(LayerNames, ", ")+"]")
 
+	line("  ", "preview", "", "true", "draw preview.png")
+
 	section("run", false)
 	line("  ", "workers", "", "auto", "processors to use; results are the same with any number")
 	line("  ", "memory", "", "auto", "such as 4GB")

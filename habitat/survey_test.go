@@ -68,7 +68,7 @@ run: {workers: 2, memory: 3 GB, scratch: tmp}
 		Profile:   "own.yaml",
 		Curve:     "pennsylvania",
 		Shortlist: ShortlistSpec{0.7, 2, 20, 0, 0},
-		Output:    OutputSpec{"res", []string{"bottomland", "limiting"}},
+		Output:    OutputSpec{"res", []string{"bottomland", "limiting"}, true},
 		Run:       RunSpec{2, 3 << 30, "tmp"},
 		File:      "s.yaml",
 	}

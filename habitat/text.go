@@ -25,7 +25,7 @@ func (r *Result) Text() string {
 	line("mapped", "%s, %.1f %% of it drained to a stream on the map", hectares(s.AreaHa), 100*s.DrainedShare)
 	line("streams", "%s, %d pieces", s.Streams, s.Reaches)
 	line("land cover", "%s", s.LandCover)
-	line("candidates", "%s above suitability %.2f (%.1f %%); %d patches, %s; the best %d are listed, %s with %.1f expected finds",
+	line("candidates", "%s above suitability %g (%.1f %%); %d patches, %s; the best %d are listed, %s with %.1f expected finds",
 		hectares(s.AboveHa), s.Threshold, 100*s.AboveShare, s.Patches, hectares(s.PatchesHa), s.Listed, hectares(s.ListedHa), s.ListedFinds)
 	for _, w := range s.Warnings {
 		line("note", "%s", w)

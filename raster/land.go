@@ -356,7 +356,7 @@ func eachBand[T Elem](ctx context.Context, g group, f Frame, l landing[T], worke
 		}
 		if err := read(w, y, rows, buf); err != nil {
 			bad := g.blame(err.Error())
-			return fmt.Errorf("read %q for rows %d to %d of the frame: %s", filepath.Base(bad), y, y+rows-1, shorten(err.Error(), bad))
+			return fmt.Errorf("read %q for rows %d to %d of the frame (a file that is cut short or damaged? fetch it again): %s", filepath.Base(bad), y, y+rows-1, shorten(err.Error(), bad))
 		}
 		l.progress(float64(i+1) / float64(n))
 		return l.put(w, y, rows, buf)

@@ -1,6 +1,7 @@
 package raster
 
 import (
+	"context"
 	"fmt"
 	"os"
 	"sync/atomic"
@@ -131,6 +132,31 @@ func (p *Plane[T]) ReadPadded(x, y, w, h int, dst []T, pad T) error {
 		return nil
 	}
 	return p.ReadInto(x0, y0, x1-x0, y1-y0, dst[(y0-y)*w+x0-x:], w)
+}
+
+// Fill sets every cell to v.
+func (p *Plane[T]) Fill(ctx context.Context, v T) error {
+	if p.mem != nil {
+		for i := range p.mem {
+			p.mem[i] = v
+		}
+		return nil
+	}
+	const band = 64
+	rows := make([]T, p.w*min(p.h, band))
+	for i := range rows {
+		rows[i] = v
+	}
+	for y := 0; y < p.h; y += band {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		n := min(band, p.h-y)
+		if err := p.Write(0, y, p.w, n, rows[:n*p.w]); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 func (p *Plane[T]) check(x, y, w, h int) {
