@@ -31,11 +31,10 @@ type judgement struct {
 	bottom  *raster.Plane[uint16] // bottomland probability
 	height  *raster.Plane[uint16] // above the nearest stream of any size
 	ratio   *raster.Plane[uint16] // relative height: geometric mean over the sizes; nil = not wanted
-	conf    *raster.Plane[uint8]
-	sizes   []float64 // km², those the map holds
-	absent  []float64 // and those it does not
-	counts  [3]int64  // cells by confidence, inside the area
-	hollows int64     // closed hollows that routing opened
+	sizes   []float64             // km², those the map holds
+	absent  []float64             // and those it does not
+	counts  [3]int64              // cells by confidence, inside the area
+	hollows int64                 // closed hollows that routing opened
 
 	// Cells that may join a patch, in groups by the reach they drain to, and
 	// the cells near them that never may.

@@ -39,7 +39,7 @@ func Setup() error {
 		if os.Getenv("GDAL_CACHEMAX") == "" {
 			// Blocks are read once and streamed on: a large cache only grows
 			// the process. In MB.
-			os.Setenv("GDAL_CACHEMAX", "64")
+			os.Setenv("GDAL_CACHEMAX", "32")
 		}
 		for _, k := range []string{"NO_PROXY", "no_proxy", "HTTP_PROXY", "HTTPS_PROXY", "http_proxy", "https_proxy", "ALL_PROXY", "all_proxy"} {
 			os.Unsetenv(k)

@@ -45,7 +45,7 @@ type console struct {
 func main() {
 	// Planes are few, large and free of pointers: collecting often costs
 	// nothing and keeps what is thrown away from doubling them.
-	debug.SetGCPercent(20)
+	debug.SetGCPercent(10)
 	os.Exit(run(os.Args[1:], os.Stdout, os.Stderr))
 }
 
