@@ -472,7 +472,7 @@ func landWarped[T Elem](ctx context.Context, g group, f Frame, l landing[T], alg
 		}
 		v, err := ds.Warp(name, sw, godal.ErrLogger(strict))
 		if err != nil {
-			return fmt.Errorf("%q: cannot be reprojected: %w", g.infos[0].Path, err)
+			return fmt.Errorf("%q: cannot be reprojected: %s", g.infos[0].Path, shorten(err.Error(), g.infos[0].Path))
 		}
 		defer func() {
 			v.Close(godal.ErrLogger(strict))
