@@ -17,10 +17,17 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 
 	"rillwood/fixtures"
+	"rillwood/internal/shareddata"
 	"rillwood/raster"
 )
 
+// actAsProgram makes the test binary behave as the program.
+const actAsProgram = "RILLWOOD_TEST_ACT"
+
 func TestMain(m *testing.M) {
+	if os.Getenv(actAsProgram) != "" {
+		main()
+	}
 	testscript.Main(m, map[string]func(){"rillwood": main})
 }
 
@@ -225,5 +232,27 @@ func rewrite(ts *testscript.TestScript, in, out string, index *[65536]uint8, crs
 func want(ts *testscript.TestScript, neg bool, args []string, n int, usage string) {
 	if neg || len(args) != n {
 		ts.Fatalf("usage: %s", usage)
+	}
+}
+
+// What GDAL mutters while it reads a broken file must not reach the terminal.
+func TestRealBrokenFileGivesOneLine(t *testing.T) {
+	broken := shareddata.Path(t, "realdata", "robustness", "raster", "corrupted_gtiff_tags.tif")
+	survey := filepath.Join(t.TempDir(), "survey.yaml")
+	if err := os.WriteFile(survey, []byte("elevation: {path: "+strconv.Quote(broken)+"}\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	self, err := os.Executable()
+	if err != nil {
+		t.Fatal(err)
+	}
+	cmd := exec.Command(self, "map", "-q", survey)
+	cmd.Env = append(os.Environ(), actAsProgram+"=1")
+	out, err := cmd.CombinedOutput()
+	if exit := (*exec.ExitError)(nil); !errors.As(err, &exit) || exit.ExitCode() != exitFail {
+		t.Errorf("ended with %v", err)
+	}
+	if text := string(out); strings.Count(text, "\n") != 1 || !strings.HasPrefix(text, "rillwood: elevation: ") {
+		t.Errorf("want one line, got:\n%s", text)
 	}
 }
