@@ -54,7 +54,8 @@ for i, f in enumerate(features):
     # share is looked for there, before projecting bends the edges.
     overlaps, most = [], 0.0
     for k, other in enumerate(shapes):
-        if k == i or not shapes[i].intersects(other):
+        # What GEOS calls invalid it cannot intersect; it is told of as such.
+        if k == i or not (shapes[i].is_valid and other.is_valid and shapes[i].intersects(other)):
             continue
         common = transform(project, shapes[i].intersection(other)).area
         most = max(most, common)
