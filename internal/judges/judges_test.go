@@ -40,7 +40,7 @@ func TestJudgesFindFault(t *testing.T) {
 
 func TestPatchesByHand(t *testing.T) {
 	dir := t.TempDir()
-	crs, err := raster.UTM(15, 0) // central meridian and equator: degrees to metres by one scale each way
+	crs, err := raster.UTM(15, 0)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -60,10 +60,12 @@ func TestPatchesByHand(t *testing.T) {
 	if err := s.Close(); err != nil {
 		t.Fatal(err)
 	}
-	// In kilometres from the corner, 0.009 degrees each: about 1.001 km.
-	ring := func(id int, km ...[2]float64) string {
+	// In steps of 0.009 degrees from the corner. On the equator a degree is
+	// 111.320 km east and 110.574 km north (WGS 84), and the middle of a UTM zone
+	// has scale 0.9996, so a step is 1.0015 by 0.9948 km: 99.62 ha.
+	ring := func(id int, steps ...[2]float64) string {
 		var pos []string
-		for _, p := range km {
+		for _, p := range steps {
 			pos = append(pos, fmt.Sprintf("[%.7f,%.7f]", 15+p[0]*0.009, p[1]*0.009))
 		}
 		return fmt.Sprintf(`{"type":"Feature","id":%d,"properties":{},"geometry":{"type":"Polygon","coordinates":[[%s]]}}`, id, strings.Join(append(pos, pos[0]), ","))
@@ -82,10 +84,10 @@ func TestPatchesByHand(t *testing.T) {
 		t.Fatalf("%d patches, want 3", len(p))
 	}
 	// Rows 2 and 3 of columns 0 and 1: 8, 9, 12, 13.
-	if p[0].Cells != 4 || p[0].Mean != 10.5 || p[0].CellsHa != 400 || p[0].ShapeHa < 399 || p[0].ShapeHa > 401.5 || p[0].Invalid != "" {
+	if p[0].Cells != 4 || p[0].Mean != 10.5 || p[0].CellsHa != 400 || p[0].ShapeHa < 4*99.6 || p[0].ShapeHa > 4*99.65 || p[0].Invalid != "" {
 		t.Errorf("a square of four cells: %+v", p[0])
 	}
-	if len(p[0].Overlaps) != 1 || p[0].Overlaps[0] != 2 || p[0].SharedM2 < 0.99e6 || p[0].SharedM2 > 1.01e6 {
+	if len(p[0].Overlaps) != 1 || p[0].Overlaps[0] != 2 || p[0].SharedM2 < 0.996e6 || p[0].SharedM2 > 0.9965e6 {
 		t.Errorf("a square that covers another: %+v", p[0])
 	}
 	if p[1].Cells != 1 || p[1].Mean != 9 {
