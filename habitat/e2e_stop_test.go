@@ -16,7 +16,7 @@ import (
 func TestStoppedRunLeavesEarlierResults(t *testing.T) {
 	s := inventedSurvey(t)
 	s.Output.Layers = []string{"height"}
-	s.Run.Workers = 2
+	s.Run.Workers, s.Run.Memory = 2, littleMemory // planes in files, which have to go too
 	r := mapped(t, s)
 	before, err := readFiles(r.Folder)
 	if err != nil {

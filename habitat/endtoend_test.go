@@ -11,20 +11,30 @@ import (
 	"testing"
 
 	"rillwood/internal/judges"
+	"rillwood/raster"
 )
 
-// Workers and tiles change speed, never a byte.
+// Workers, tiles and planes in files instead of memory change speed, never a byte.
 func TestSameInputsSameBytes(t *testing.T) {
-	sameBytes(t, inventedSurvey(t), []setting{{1, defaultTile}, {4, defaultTile}, {3, 64}, {1, 37}})
+	sameBytes(t, inventedSurvey(t), []setting{{1, defaultTile, 0}, {4, defaultTile, 0}, {3, 64, 0}, {1, 37, 0}, {2, 100, littleMemory}})
 }
 
-type setting struct{ workers, tile int }
+type setting struct {
+	workers, tile int
+	memory        ByteSize
+}
+
+// littleMemory is the least that is taken: no plane fits.
+const littleMemory = 64 << 20
 
 func sameBytes(t *testing.T, s *Survey, settings []setting) {
 	t.Helper()
 	var first map[string][]byte
 	for _, with := range settings {
-		s.Run.Workers = with.workers
+		s.Run.Workers, s.Run.Memory = with.workers, with.memory
+		if inFiles := planMemory(raster.Frame{W: 100, H: 100}, s).scratch != ""; inFiles != (with.memory != 0) {
+			t.Fatalf("%+v: planes in files: %v", with, inFiles)
+		}
 		s.Output.Folder = filepath.Join(t.TempDir(), fmt.Sprint("out", with.workers))
 		if _, err := mapTiled(t.Context(), s, with.tile, nil); err != nil {
 			t.Fatal(err)
@@ -32,6 +42,9 @@ func sameBytes(t *testing.T, s *Survey, settings []setting) {
 		files, err := readFiles(s.Output.Folder)
 		if err != nil {
 			t.Fatal(err)
+		}
+		if left, _ := filepath.Glob(filepath.Join(s.Output.Folder, ".*")); len(left) > 0 {
+			t.Errorf("%+v: left behind %q", with, left)
 		}
 		if first == nil {
 			first = files

@@ -109,7 +109,7 @@ func TestRealThirdFork(t *testing.T) {
 	t.Run("shortlist", func(t *testing.T) { checkRealShortlist(t, r, s, frame, classes) })
 	t.Run("judges", func(t *testing.T) { judged(t, r) })
 	t.Run("same bytes", func(t *testing.T) {
-		sameBytes(t, s, []setting{{1, defaultTile}, {4, defaultTile}, {2, 100}})
+		sameBytes(t, s, []setting{{1, defaultTile, 0}, {4, defaultTile, 0}, {2, 100, littleMemory}})
 	})
 }
 
