@@ -235,9 +235,9 @@ func (p *pyramid[T]) packer() *packer[T] {
 	return k
 }
 
-// cogLevel is the compression level: the levels above gain two per cent of
-// size on our rasters and take twice the time.
-const cogLevel = 5
+// cogLevel is the compression level: the levels above gain one to seven per cent
+// of size on our rasters and take up to twice the time.
+const cogLevel = 2
 
 // tile packs the x-th tile of n rows of w cells. Beyond the map it is filled
 // with nodata.
