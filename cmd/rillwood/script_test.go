@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bufio"
 	"context"
 	"crypto/sha256"
 	"errors"
@@ -254,5 +255,46 @@ func TestRealBrokenFileGivesOneLine(t *testing.T) {
 	}
 	if text := string(out); strings.Count(text, "\n") != 1 || !strings.HasPrefix(text, "rillwood: elevation: ") {
 		t.Errorf("want one line, got:\n%s", text)
+	}
+}
+
+// Ctrl-C: one line, exit code 1, and no results begun.
+func TestInterrupt(t *testing.T) {
+	self, err := os.Executable()
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := filepath.Join(t.TempDir(), "county")
+	cmd := exec.Command(self, "demo", "--size", "400x400", dir)
+	cmd.Env = append(os.Environ(), actAsProgram+"=1")
+	stderr, err := cmd.StderrPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	lines := bufio.NewScanner(stderr)
+	last := ""
+	for lines.Scan() {
+		if last == "" { // the first stage is over, a dozen are to come
+			if err := cmd.Process.Signal(os.Interrupt); err != nil {
+				t.Fatal(err)
+			}
+		}
+		last = lines.Text()
+	}
+	err = cmd.Wait()
+	if exit := (*exec.ExitError)(nil); !errors.As(err, &exit) || exit.ExitCode() != exitFail {
+		t.Errorf("ended with %v", err)
+	}
+	if want := "rillwood: stopped; earlier results are as they were"; last != want {
+		t.Errorf("last line %q, want %q", last, want)
+	}
+	if left, _ := filepath.Glob(filepath.Join(dir, "out", "*")); len(left) > 0 {
+		t.Errorf("results of a stopped run: %q", left)
+	}
+	if left, _ := filepath.Glob(filepath.Join(dir, "layers", ".*")); len(left) > 0 {
+		t.Errorf("left behind: %q", left)
 	}
 }
