@@ -48,8 +48,7 @@ func drawSign(p *page, x, y, size float64) {
 	t, l, r := pt{x, y - h/2}, pt{x - size/2, y + h/2}, pt{x + size/2, y + h/2}
 	m.line([]pt{t, l, r, t}, 0.2*size)
 	p.paint(m, caution, 1)
-	tri := []curvePoint{{t.x, t.y, true}, {l.x, l.y, true}, {r.x, r.y, true}}
-	p.fillShapes([][]curvePoint{tri}, m.r, p.img.Rect, caution)
+	p.fillOutline(polygon(t, l, r), m.r, p.img.Rect, caution)
 	bang := newMask(m.r)
 	bang.segment(pt{x, y - 0.14*h}, pt{x, y + 0.14*h}, 0.13*size)
 	bang.disc(pt{x, y + 0.36*h}, 0.075*size)

@@ -128,11 +128,7 @@ func (p *page) patchSample(r image.Rectangle) {
 		f := 0.88 + 0.1*math.Sin(2*a+0.6) + 0.07*math.Cos(3*a)
 		ring = append(ring, pt{c.x + f*0.46*float64(r.Dx())*math.Cos(a), c.y + f*0.5*float64(r.Dy())*math.Sin(a)})
 	}
-	shape := make([]curvePoint, len(ring))
-	for i, q := range ring {
-		shape[i] = curvePoint{q.x, q.y, true}
-	}
-	p.fillShapes([][]curvePoint{shape}, r.Inset(-int(p.u)), p.img.Rect, overlay(flatShade, 0.7))
+	p.fillOutline(polygon(ring...), r.Inset(-int(p.u)), p.img.Rect, overlay(flatShade, 0.7))
 	h.line(ring, 5*p.lw())
 	m.line(ring, 2.2*p.lw())
 	p.paint(h, white, 0.85)

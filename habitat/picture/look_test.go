@@ -10,7 +10,7 @@ import (
 var lookDir = flag.String("look", "", "folder to write the pictures of the invented valley to, for looking at")
 
 // TestLook draws the valley in several shapes. With -look DIR the pictures
-// are kept: go test -run Look -look DIR ./habitat/picture
+// are kept: go test ./habitat/picture -run Look -look DIR
 func TestLook(t *testing.T) {
 	for _, c := range []struct {
 		name string

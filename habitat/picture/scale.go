@@ -109,10 +109,8 @@ func drawNorth(p *page, x, y, height float64) {
 	half := 0.36 * (foot - tip)
 	notch := foot - 0.28*(foot-tip)
 	box := image.Rect(int(x-half)-2, int(tip)-2, int(x+half)+3, int(foot)+3)
-	left := []curvePoint{{x, tip, true}, {x - half, foot, true}, {x, notch, true}}
-	right := []curvePoint{{x, tip, true}, {x + half, foot, true}, {x, notch, true}}
-	p.fillShapes([][]curvePoint{left}, box, p.img.Rect, ink)
-	p.fillShapes([][]curvePoint{right}, box, p.img.Rect, white)
+	p.fillOutline(polygon(pt{x, tip}, pt{x - half, foot}, pt{x, notch}), box, p.img.Rect, ink)
+	p.fillOutline(polygon(pt{x, tip}, pt{x + half, foot}, pt{x, notch}), box, p.img.Rect, white)
 	m := newMask(box)
 	m.line([]pt{{x, tip}, {x + half, foot}, {x, notch}, {x - half, foot}, {x, tip}, {x, notch}}, 1.2*p.lw())
 	p.paint(m, ink, 1)

@@ -10,11 +10,12 @@ import (
 	"golang.org/x/image/font/gofont/gobold"
 	"golang.org/x/image/font/gofont/goitalic"
 	"golang.org/x/image/font/gofont/goregular"
+	"golang.org/x/image/font/sfnt"
 	"golang.org/x/image/vector"
 )
 
-// faces are parsed for each page rather than shared: their glyph stores grow
-// as they are used, and pictures may be drawn at the same time.
+// faces are read for each page rather than shared: their glyph stores grow as
+// they are used, and pictures may be drawn at the same time.
 type faces struct{ regular, bold, italic *face }
 
 func loadFaces() faces {
@@ -73,49 +74,58 @@ func (p *page) glyphs(st style, runes []rune, spots []spot, within image.Rectang
 		return
 	}
 	lo, hi := pt{math.Inf(1), math.Inf(1)}, pt{math.Inf(-1), math.Inf(-1)}
-	var shapes [][]curvePoint
+	var outline []segment
 	for i, r := range runes {
-		for _, c := range st.face.glyph(r).contours {
-			shape := make([]curvePoint, len(c))
-			for j, q := range c {
-				x, y := q.x*st.size, q.y*st.size
-				s := spots[i]
-				shape[j] = curvePoint{s.at.x + x*s.cos - y*s.sin, s.at.y + x*s.sin + y*s.cos, q.on}
-				lo = pt{min(lo.x, shape[j].x), min(lo.y, shape[j].y)}
-				hi = pt{max(hi.x, shape[j].x), max(hi.y, shape[j].y)}
+		s := spots[i]
+		place := func(q pt) pt {
+			x, y := q.x*st.size, q.y*st.size
+			return pt{s.at.x + x*s.cos - y*s.sin, s.at.y + x*s.sin + y*s.cos}
+		}
+		for _, g := range st.face.glyph(r).outline {
+			g.to = place(g.to)
+			lo, hi = pt{min(lo.x, g.to.x), min(lo.y, g.to.y)}, pt{max(hi.x, g.to.x), max(hi.y, g.to.y)}
+			if g.op == sfnt.SegmentOpQuadTo {
+				g.via = place(g.via)
+				lo, hi = pt{min(lo.x, g.via.x), min(lo.y, g.via.y)}, pt{max(hi.x, g.via.x), max(hi.y, g.via.y)}
 			}
-			shapes = append(shapes, shape)
+			outline = append(outline, g)
 		}
 	}
-	if len(shapes) == 0 {
+	if len(outline) == 0 {
 		return
 	}
 	e := st.halo + 1
 	box := image.Rect(int(math.Floor(lo.x-e)), int(math.Floor(lo.y-e)), int(math.Ceil(hi.x+e)), int(math.Ceil(hi.y+e)))
 	if st.halo > 0 {
 		m := newMask(box.Intersect(within))
-		for _, s := range shapes {
-			m.line(flatten(s), 2*st.halo)
+		for _, l := range flatten(outline) {
+			m.line(l, 2*st.halo)
 		}
 		p.paint(m, white, 0.85)
 	}
-	p.fillShapes(shapes, box, within, st.color)
+	p.fillOutline(outline, box, within, st.color)
 }
 
-// fillShapes fills closed splines that lie inside box by the non-zero rule.
-func (p *page) fillShapes(shapes [][]curvePoint, box, within image.Rectangle, c color.NRGBA) {
+// fillOutline fills closed outlines that lie inside box by the non-zero rule.
+func (p *page) fillOutline(outline []segment, box, within image.Rectangle, c color.NRGBA) {
 	if p.img == nil {
 		return
 	}
 	z := vector.NewRasterizer(box.Dx(), box.Dy())
 	fx := func(v float64) float32 { return float32(v - float64(box.Min.X)) }
 	fy := func(v float64) float32 { return float32(v - float64(box.Min.Y)) }
-	for _, s := range shapes {
-		walk(s, func(a pt) { z.MoveTo(fx(a.x), fy(a.y)) },
-			func(a pt) { z.LineTo(fx(a.x), fy(a.y)) },
-			func(b, a pt) { z.QuadTo(fx(b.x), fy(b.y), fx(a.x), fy(a.y)) })
-		z.ClosePath()
+	for _, s := range outline {
+		switch s.op {
+		case sfnt.SegmentOpMoveTo:
+			z.ClosePath()
+			z.MoveTo(fx(s.to.x), fy(s.to.y))
+		case sfnt.SegmentOpLineTo:
+			z.LineTo(fx(s.to.x), fy(s.to.y))
+		default:
+			z.QuadTo(fx(s.via.x), fy(s.via.y), fx(s.to.x), fy(s.to.y))
+		}
 	}
+	z.ClosePath()
 	cover := image.NewAlpha(image.Rect(0, 0, box.Dx(), box.Dy()))
 	z.DrawOp = draw.Src
 	z.Draw(cover, cover.Rect, image.Opaque, image.Point{})
@@ -125,50 +135,6 @@ func (p *page) fillShapes(shapes [][]curvePoint, box, within image.Rectangle, c 
 			blend(p.img, x, y, c, cover.Pix[(y-box.Min.Y)*cover.Stride+x-box.Min.X])
 		}
 	}
-}
-
-// walk goes once round a closed spline.
-func walk(s []curvePoint, move, line func(pt), quad func(control, to pt)) {
-	n := len(s)
-	mid := func(a, b curvePoint) pt { return pt{(a.x + b.x) / 2, (a.y + b.y) / 2} }
-	first := 0
-	for first < n && !s[first].on {
-		first++
-	}
-	if first == n { // no point on the curve: begin between the last and the first
-		move(mid(s[n-1], s[0]))
-		first = -1
-	} else {
-		move(pt{s[first].x, s[first].y})
-	}
-	for i := 1; i <= n; i++ {
-		c := s[(first+i+n)%n]
-		if c.on {
-			if s[(first+i-1+n)%n].on {
-				line(pt{c.x, c.y})
-			}
-			continue
-		}
-		next := s[(first+i+1+n)%n]
-		to := pt{next.x, next.y}
-		if !next.on {
-			to = mid(c, next)
-		}
-		quad(pt{c.x, c.y}, to)
-	}
-}
-
-// flatten turns a closed spline into a closed polyline.
-func flatten(s []curvePoint) []pt {
-	var out []pt
-	walk(s, func(a pt) { out = append(out, a) }, func(a pt) { out = append(out, a) },
-		func(c, to pt) {
-			from := out[len(out)-1]
-			for _, t := range [3]float64{1. / 3, 2. / 3, 1} {
-				out = append(out, along(along(from, c, t), along(c, to, t), t))
-			}
-		})
-	return append(out, out[0])
 }
 
 // wrap breaks text into lines no wider than width; a word wider than that
