@@ -41,6 +41,17 @@ func blend(img *image.NRGBA, x, y int, c color.NRGBA, a uint8) {
 	p[3] = 255
 }
 
+// row is the bytes of the pixels x0 to x1 (not included) of row y.
+func (p *page) row(x0, x1, y int) []uint8 {
+	return p.img.Pix[p.img.PixOffset(x0, y):p.img.PixOffset(x1, y)]
+}
+
+// set paints pixel x of a row.
+func set(row []uint8, x int, c color.NRGBA) {
+	q := row[4*x : 4*x+4 : 4*x+4]
+	q[0], q[1], q[2], q[3] = c.R, c.G, c.B, c.A
+}
+
 // fill paints a rectangle. A page without an image (one being measured)
 // takes all drawing calls and ignores them.
 func (p *page) fill(r image.Rectangle, c color.NRGBA) {
@@ -48,10 +59,15 @@ func (p *page) fill(r image.Rectangle, c color.NRGBA) {
 		return
 	}
 	r = r.Intersect(p.img.Rect)
-	for y := r.Min.Y; y < r.Max.Y; y++ {
-		for x := r.Min.X; x < r.Max.X; x++ {
-			p.img.SetNRGBA(x, y, c)
-		}
+	if r.Empty() {
+		return
+	}
+	first := p.row(r.Min.X, r.Max.X, r.Min.Y)
+	for x := range r.Dx() {
+		set(first, x, c)
+	}
+	for y := r.Min.Y + 1; y < r.Max.Y; y++ {
+		copy(p.row(r.Min.X, r.Max.X, y), first)
 	}
 }
 
@@ -64,14 +80,14 @@ func (p *page) frame(r image.Rectangle, t int, c color.NRGBA) {
 	p.fill(image.Rect(r.Max.X, r.Min.Y, o.Max.X, r.Max.Y), c)
 }
 
-// hatched says whether the pixel lies on a line of the diagonal hatch that
-// marks ground outside the area or without data; pitch is in pixels.
-func hatched(x, y, pitch int) bool {
-	m := (x + y) % pitch
-	if m < 0 {
-		m += pitch
+// hatched is 1 where the pixel, of a page that begins at 0, lies on a line of
+// the diagonal hatch that marks ground outside the area or without data, else
+// 0; pitch is in pixels.
+func hatched(x, y, pitch int) int {
+	if (x+y)%pitch < max(1, pitch/8) {
+		return 1
 	}
-	return m < max(1, pitch/8)
+	return 0
 }
 
 // paint lays colour c through the mask.
@@ -82,9 +98,11 @@ func (p *page) paint(m *mask, c color.NRGBA, opacity float64) {
 	r := m.touched.Intersect(p.img.Rect)
 	k := uint32(math.Round(255 * min(max(opacity, 0), 1)))
 	for y := r.Min.Y; y < r.Max.Y; y++ {
-		row := m.a[(y-m.r.Min.Y)*m.r.Dx():]
-		for x := r.Min.X; x < r.Max.X; x++ {
-			blend(p.img, x, y, c, uint8((uint32(row[x-m.r.Min.X])*k+127)/255))
+		at := (y-m.r.Min.Y)*m.r.Dx() - m.r.Min.X
+		for i, a := range m.a[at+r.Min.X : at+r.Max.X] {
+			if a != 0 { // most of a map is bare of any one mark
+				blend(p.img, r.Min.X+i, y, c, uint8((uint32(a)*k+127)/255))
+			}
 		}
 	}
 }

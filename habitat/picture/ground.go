@@ -23,17 +23,15 @@ const reliefSteps = 96
 // tones are the colours of the ground, looked up by relief step (and
 // suitability step).
 type tones struct {
-	bare    [reliefSteps + 1]color.NRGBA
-	outside [reliefSteps + 1]color.NRGBA
+	outside [reliefSteps + 1][2]color.NRGBA // between and on the hatch lines
 	suited  [reliefSteps + 1][101]color.NRGBA
 }
 
 func newTones() *tones {
 	t := &tones{}
-	for i := range t.bare {
+	for i := range t.outside {
 		v := float64(i) / reliefSteps
-		t.bare[i] = reliefTint(v)
-		t.outside[i] = mix(t.bare[i], offMap, 0.62)
+		t.outside[i] = hatchPair(mix(reliefTint(v), offMap, 0.62))
 		for j := range t.suited[i] {
 			t.suited[i][j] = overlay(v, float64(j)/100)
 		}
@@ -66,25 +64,26 @@ func overlay(v, s float64) color.NRGBA {
 func drawGround(p *page) {
 	s, k := p.s, p.zoom
 	pitch := p.hatchPitch()
-	for y := p.plate.Min.Y; y < p.plate.Max.Y; y++ {
-		for x := p.plate.Min.X; x < p.plate.Max.X; x++ {
-			p.img.SetNRGBA(x, y, hatch(offMap, x, y, pitch))
-		}
-	}
+	p.hatch(p.plate)
 	light := hillshade(s.Elevation, s.W, s.H, s.Cell, p.exaggeration)
 	t := newTones()
 	for y := range s.H * k {
-		for x := range s.W * k {
-			suit := s.Suitability[y/k*s.W+x/k]
-			v, ok := smooth(light, s.W, s.H, x, y, k)
-			step := int(math.Round(v * reliefSteps))
-			px, py := p.mapRect.Min.X+x, p.mapRect.Min.Y+y
-			switch {
-			case !math.IsNaN(float64(suit)):
-				j := int(math.Round(100 * min(max(float64(suit), 0), 1)))
-				p.img.SetNRGBA(px, py, t.suited[step][j])
-			case ok:
-				p.img.SetNRGBA(px, py, hatch(t.outside[step], px, py, pitch))
+		py := p.mapRect.Min.Y + y
+		row := p.row(p.mapRect.Min.X, p.mapRect.Max.X, py)
+		for cx, suit := range s.Suitability[y/k*s.W:][:s.W] {
+			suited, j := !math.IsNaN(float64(suit)), 0
+			if suited {
+				j = int(math.Round(100 * min(max(float64(suit), 0), 1)))
+			}
+			for x := cx * k; x < (cx+1)*k; x++ {
+				v, ok := smooth(light, s.W, s.H, x, y, k)
+				step := int(math.Round(v * reliefSteps))
+				switch {
+				case suited:
+					set(row, x, t.suited[step][j])
+				case ok:
+					set(row, x, t.outside[step][hatched(p.mapRect.Min.X+x, py, pitch)])
+				}
 			}
 		}
 	}
@@ -93,12 +92,19 @@ func drawGround(p *page) {
 // hatchPitch is the distance between hatch lines, in pixels along a row.
 func (p *page) hatchPitch() int { return max(6, int(math.Round(0.62*p.u))) }
 
-func hatch(c color.NRGBA, x, y, pitch int) color.NRGBA {
-	if hatched(x, y, pitch) {
-		return mix(c, hatchInk, 0.7)
+// hatch covers r with the hatch of ground without data.
+func (p *page) hatch(r image.Rectangle) {
+	pair, pitch := hatchPair(offMap), p.hatchPitch()
+	for y := r.Min.Y; y < r.Max.Y; y++ {
+		row := p.row(r.Min.X, r.Max.X, y)
+		for x := range r.Dx() {
+			set(row, x, pair[hatched(r.Min.X+x, y, pitch)])
+		}
 	}
-	return c
 }
+
+// hatchPair is colour c between and on the lines of the hatch.
+func hatchPair(c color.NRGBA) [2]color.NRGBA { return [2]color.NRGBA{c, mix(c, hatchInk, 0.7)} }
 
 // smooth gives the brightness at pixel (x, y) of a grid enlarged k times,
 // bilinear between the cells around that have one. Where the cell itself has
@@ -149,10 +155,6 @@ func (p *page) swatch(r image.Rectangle) {
 	if p.img == nil {
 		return
 	}
-	for y := r.Min.Y; y < r.Max.Y; y++ {
-		for x := r.Min.X; x < r.Max.X; x++ {
-			p.img.SetNRGBA(x, y, hatch(offMap, x, y, p.hatchPitch()))
-		}
-	}
+	p.hatch(r)
 	p.frame(r, 1, hair)
 }

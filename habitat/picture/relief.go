@@ -1,9 +1,6 @@
 package picture
 
-import (
-	"math"
-	"slices"
-)
+import "math"
 
 // Light of the relief: four lamps at one height, after R. K. Mark (1992), A
 // multidirectional, oblique-weighted, shaded-relief image of the Island of
@@ -32,6 +29,16 @@ var flatShade = lamps[0].up
 // through those that are there, so the edge of a tilted plane shades like its
 // middle. ok is false where the cell itself has no height.
 func gradient(z []float32, w, h, x, y int, cell float64) (east, north float64, ok bool) {
+	if x > 0 && y > 0 && x < w-1 && y < h-1 { // nearly all cells
+		a, b, d := z[(y-1)*w+x-1:][:3], z[y*w+x-1:][:3], z[(y+1)*w+x-1:][:3]
+		nw, n, ne := float64(a[0]), float64(a[1]), float64(a[2])
+		ww, c, e := float64(b[0]), float64(b[1]), float64(b[2])
+		sw, s, se := float64(d[0]), float64(d[1]), float64(d[2])
+		if all := nw + n + ne + ww + c + e + sw + s + se; all-all == 0 {
+			east, north = horn(nw, n, ne, ww, e, sw, s, se, cell)
+			return east, north, true
+		}
+	}
 	at := func(dx, dy int) float64 {
 		if x+dx < 0 || x+dx >= w || y+dy < 0 || y+dy >= h {
 			return math.NaN()
@@ -67,25 +74,33 @@ func gradient(z []float32, w, h, x, y int, cell float64) (east, north float64, o
 	}
 	nw, ne := corner(at(-1, -1), n, ww), corner(at(1, -1), n, e)
 	sw, se := corner(at(-1, 1), s, ww), corner(at(1, 1), s, e)
-	east = (ne + 2*e + se - nw - 2*ww - sw) / (8 * cell)
-	north = (nw + 2*n + ne - sw - 2*s - se) / (8 * cell)
+	east, north = horn(nw, n, ne, ww, e, sw, s, se, cell)
 	return east, north, true
 }
 
-// lambert is the brightness, 0 to 1, of a matt surface with the given rise
-// per metre to east and north: the cosine between its normal and the light
-// (Horn 1981).
-func (l lamp) lambert(east, north float64) float64 {
-	return max(0, (l.up-east*l.east-north*l.north)/math.Sqrt(1+east*east+north*north))
+// horn is the rise to the east and north from the eight neighbours.
+func horn(nw, n, ne, w, e, sw, s, se, cell float64) (east, north float64) {
+	return (ne + 2*e + se - nw - 2*w - sw) / (8 * cell), (nw + 2*n + ne - sw - 2*s - se) / (8 * cell)
 }
+
+// steepness is how many times larger sloping ground is than its plan.
+func steepness(east, north float64) float64 { return math.Sqrt(1 + east*east + north*north) }
+
+// rise is the gradient along the level part of the light.
+func (l *lamp) rise(east, north float64) float64 { return east*l.east + north*l.north }
+
+// lambert is the brightness, 0 to 1, of a matt surface of the given rise and
+// steepness: the cosine between its normal and the light (Horn 1981).
+func (l *lamp) lambert(rise, steep float64) float64 { return max(0, (l.up-rise)/steep) }
 
 // shade is the brightness, 0 to 1, under all four lamps.
 func shade(east, north float64) float64 {
+	steep := steepness(east, north)
 	sum, weights := 0.0, 0.0
-	for _, l := range lamps {
-		dot := east*l.east + north*l.north
-		sum += dot * dot * l.lambert(east, north)
-		weights += dot * dot
+	for i := range lamps {
+		rise := lamps[i].rise(east, north)
+		sum += rise * rise * lamps[i].lambert(rise, steep)
+		weights += rise * rise
 	}
 	if weights == 0 {
 		return flatShade
@@ -118,26 +133,35 @@ var exaggerations = []float64{1, 1.5, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 
 // never above 50, where noise would pass for relief. (Common practice, no
 // source.)
 func exaggerate(z []float32, w, h int, cell float64) float64 {
+	// Squared slopes up to limits[i] may be stretched exaggerations[i] times;
+	// counts has each sampled cell at the largest stretch it allows.
+	limits := make([]float64, len(exaggerations))
+	for i, v := range exaggerations {
+		limits[i] = math.Pow(math.Tan(30*math.Pi/180)/v, 2)
+	}
+	counts, total := make([]int, len(limits)), 0
 	step := max(1, int(math.Sqrt(float64(w)*float64(h)/250_000))) // a sample is enough
-	var slopes []float64
 	for y := 0; y < h; y += step {
 		for x := 0; x < w; x += step {
-			if e, n, ok := gradient(z, w, h, x, y, cell); ok && (e != 0 || n != 0) {
-				slopes = append(slopes, math.Hypot(e, n))
+			e, n, ok := gradient(z, w, h, x, y, cell)
+			if !ok || (e == 0 && n == 0) {
+				continue
+			}
+			total++
+			slope := e*e + n*n
+			for i := len(limits) - 1; i >= 0; i-- {
+				if slope <= limits[i] {
+					counts[i]++
+					break
+				}
 			}
 		}
 	}
-	if len(slopes) == 0 {
-		return 1
-	}
-	slices.Sort(slopes)
-	steep := slopes[len(slopes)*9/10]
-	want := math.Tan(30*math.Pi/180) / steep
-	best := exaggerations[0]
-	for _, v := range exaggerations {
-		if v <= want {
-			best = v
+	gentle := 0
+	for i := len(limits) - 1; i > 0 && total > 0; i-- {
+		if gentle += counts[i]; gentle > total*9/10 {
+			return exaggerations[i]
 		}
 	}
-	return best
+	return exaggerations[0]
 }

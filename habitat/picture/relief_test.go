@@ -24,6 +24,11 @@ func slopeAspect(slope, aspect, azimuth, altitude float64) float64 {
 	return max(0, math.Cos(z)*math.Cos(slope)+math.Sin(z)*math.Sin(slope)*math.Cos(azimuth-aspect))
 }
 
+// lit is the brightness under one lamp.
+func lit(l lamp, east, north float64) float64 {
+	return l.lambert(l.rise(east, north), steepness(east, north))
+}
+
 func TestTiltedPlane(t *testing.T) {
 	const w, h, cell = 7, 5, 12.5
 	rad := math.Pi / 180
@@ -44,7 +49,7 @@ func TestTiltedPlane(t *testing.T) {
 			}
 		}
 		for _, az := range []float64{0, 100, 315} {
-			got, want := lampAt(az, 45).lambert(east, north), slopeAspect(slope, aspect, az*rad, 45*rad)
+			got, want := lit(lampAt(az, 45), east, north), slopeAspect(slope, aspect, az*rad, 45*rad)
 			if math.Abs(got-want) > 1e-12 {
 				t.Errorf("slope %g° facing %g°, lamp at %g°: %.9f, want %.9f", c.slopeDeg, c.aspectDeg, az, got, want)
 			}
@@ -74,7 +79,7 @@ func TestAgainstReference(t *testing.T) {
 			t.Errorf("four lamps at %d,%d: %.2f, reference %g", x, y, got, multi[i])
 		}
 		e, n, _ := gradient(jenson, 6, 6, x, y, 10)
-		if got := 1 + 254*lampAt(315, 45).lambert(0.1*e, 0.1*n); math.Abs(got-single[i]) > 1 {
+		if got := 1 + 254*lit(lampAt(315, 45), 0.1*e, 0.1*n); math.Abs(got-single[i]) > 1 {
 			t.Errorf("one lamp at %d,%d: %.2f, reference %g", x, y, got, single[i])
 		}
 	}
