@@ -20,59 +20,37 @@ type Inflow struct {
 // has no data. cellKm2 is the area of a cell.
 //
 // Tiles count on their own first; what crosses their rims is solved as a small
-// graph and added: Barnes R. (2017) Parallel non-divergent flow accumulation
-// for trillion cell digital elevation models on desktops or clusters,
-// Environmental Modelling & Software 92:202–212 (from memory). Counts are
-// whole cells, so the order of adding changes nothing.
+// graph and added along the ways it takes through each tile: Barnes R. (2017)
+// Parallel non-divergent flow accumulation for trillion cell digital elevation
+// models on desktops or clusters, Environmental Modelling & Software
+// 92:202–212 (from memory). Counts are whole cells, so the order of adding
+// changes nothing.
 func Accumulate(ctx context.Context, r *Routing, cellKm2 float64, inflows []Inflow, o Options) (*raster.Plane[float32], error) {
 	w, h := r.Dir.Size()
 	if int64(w)*int64(h) > math.MaxUint32 {
 		return nil, fmt.Errorf("a map of %d × %d cells is more than the 4.29e9 that drainage is counted on: use a larger cell", w, h)
 	}
-	tiles := make([]flowTile, r.Tiles.N())
-	bufs := make([]flowBuffers, max(1, o.Workers))
-	var done atomic.Int64
-	err := r.Tiles.Each(ctx, o.Workers, func(worker int, t raster.Tile) error {
-		b := &bufs[worker]
-		if err := b.load(r.Dir, t); err != nil {
-			return err
-		}
-		b.count(t, nil)
-		tiles[t.Index] = b.rimFlows(t)
-		o.report(0.5 * float64(done.Add(1)) / float64(r.Tiles.N()))
-		return nil
-	})
-	if err != nil {
-		return nil, err
-	}
-	joinFlows(tiles, r.Tiles)
 	area, err := raster.NewPlane[float32](w, h, o.Scratch)
 	if err != nil {
 		return nil, err
 	}
-	err = r.Tiles.Each(ctx, o.Workers, func(worker int, t raster.Tile) error {
-		b := &bufs[worker]
-		if err := b.load(r.Dir, t); err != nil {
-			return err
-		}
-		b.count(t, &tiles[t.Index])
-		out := grown(b.out, t.W*t.H)
-		b.out = out
-		s := t.W + 2
-		for y := range t.H {
-			acc := b.acc[(y+1)*s+1 : (y+1)*s+1+t.W]
-			dir := b.dir[(y+1)*s+1 : (y+1)*s+1+t.W]
-			row := out[y*t.W : (y+1)*t.W]
-			for x, a := range acc {
-				row[x] = float32(float64(a) * cellKm2)
-				if dir[x] == NoData {
-					row[x] = float32(math.NaN())
-				}
+	a := &accumulation{dir: r.Dir, area: area, tiling: r.Tiles, cellKm2: cellKm2, tiles: make([]flowTile, r.Tiles.N())}
+	bufs := make([]flowBuffers, max(1, o.Workers))
+	var done atomic.Int64
+	both := func(f func(b *flowBuffers, t raster.Tile) error) error {
+		return r.Tiles.Each(ctx, o.Workers, func(worker int, t raster.Tile) error {
+			if err := f(&bufs[worker], t); err != nil {
+				return err
 			}
-		}
-		o.report(0.5 + 0.5*float64(done.Add(1)-int64(r.Tiles.N()))/float64(r.Tiles.N()))
-		return area.Write(t.X, t.Y, t.W, t.H, out)
-	})
+			o.report(0.5 * float64(done.Add(1)) / float64(r.Tiles.N()))
+			return nil
+		})
+	}
+	err = both(a.count)
+	if err == nil {
+		joinFlows(a.tiles, r.Tiles)
+		err = both(a.add)
+	}
 	if err == nil {
 		err = addInflows(r, area, inflows)
 	}
@@ -81,6 +59,88 @@ func Accumulate(ctx context.Context, r *Routing, cellKm2 float64, inflows []Infl
 		return nil, err
 	}
 	return area, nil
+}
+
+// accumulation is the two passes of Accumulate over the tiles.
+type accumulation struct {
+	dir     *raster.Plane[uint8]
+	area    *raster.Plane[float32]
+	tiling  raster.Tiling
+	tiles   []flowTile
+	cellKm2 float64
+}
+
+// count counts a tile on its own and notes what crosses its rim.
+func (a *accumulation) count(b *flowBuffers, t raster.Tile) error {
+	if err := b.load(a.dir, t); err != nil {
+		return err
+	}
+	b.count(t)
+	a.tiles[t.Index] = b.rimFlows(t)
+	b.out = grown(b.out, t.W*t.H)
+	s := t.W + 2
+	for y := range t.H {
+		acc := b.acc[(y+1)*s+1 : (y+1)*s+1+t.W]
+		dir := b.dir[(y+1)*s+1 : (y+1)*s+1+t.W]
+		row := b.out[y*t.W : (y+1)*t.W]
+		for x, n := range acc {
+			row[x] = a.km2(n)
+			if dir[x] == NoData {
+				row[x] = float32(math.NaN())
+			}
+		}
+	}
+	return a.area.Write(t.X, t.Y, t.W, t.H, b.out)
+}
+
+func (a *accumulation) km2(n uint32) float32 { return float32(float64(n) * a.cellKm2) }
+
+// add adds what enters a tile from others to the cells on its way. Only those
+// change; their own counts are taken back out of the area, which holds them
+// exactly enough while a tile has fewer than 2²² cells, and are counted anew in a larger one.
+func (a *accumulation) add(b *flowBuffers, t raster.Tile) error {
+	ft := &a.tiles[t.Index]
+	if len(ft.entries) == 0 {
+		return nil
+	}
+	if err := b.load(a.dir, t); err != nil {
+		return err
+	}
+	large := t.W*t.H >= 1<<22
+	if large {
+		b.count(t)
+	}
+	b.out = grown(b.out, t.W*t.H)
+	if err := a.area.Read(t.X, t.Y, t.W, t.H, b.out); err != nil {
+		return err
+	}
+	b.extra = grown(b.extra, len(b.dir))
+	clear(b.extra)
+	s := t.W + 2
+	off := offsets(s)
+	for _, e := range ft.entries {
+		for i := (int(e.y)+1)*s + int(e.x) + 1; b.dir[i] != NoData; i += off[b.dir[i]] {
+			b.extra[i] += e.in
+			if x, y := i%s, i/s; x == 0 || y == 0 || x > t.W || y > t.H || b.dir[i] >= 8 {
+				break // beyond the tile, or where the water leaves the map
+			}
+		}
+	}
+	for y := range t.H {
+		extra := b.extra[(y+1)*s+1 : (y+1)*s+1+t.W]
+		row := b.out[y*t.W : (y+1)*t.W]
+		for x, n := range extra {
+			if n == 0 {
+				continue
+			}
+			own := uint32(math.Round(float64(row[x]) / a.cellKm2))
+			if large {
+				own = b.acc[(y+1)*s+1+x]
+			}
+			row[x] = a.km2(own + n)
+		}
+	}
+	return a.area.Write(t.X, t.Y, t.W, t.H, b.out)
 }
 
 // flowTile is what one tile tells the graph of flows.
@@ -109,6 +169,7 @@ type flowBuffers struct {
 	acc   []uint32
 	indeg []uint8
 	exit  []int32
+	extra []uint32
 	out   []float32
 }
 
@@ -118,8 +179,8 @@ func (b *flowBuffers) load(dir *raster.Plane[uint8], t raster.Tile) error {
 	return dir.ReadPadded(t.X-1, t.Y-1, t.W+2, t.H+2, b.dir, NoData)
 }
 
-// count counts the cells upstream of each, the flows of ft entering at the rim.
-func (b *flowBuffers) count(t raster.Tile, ft *flowTile) {
+// count counts the cells upstream of each within the tile.
+func (b *flowBuffers) count(t raster.Tile) {
 	s := t.W + 2
 	off := offsets(s)
 	acc, indeg, dir := b.acc, b.indeg, b.dir
@@ -132,11 +193,6 @@ func (b *flowBuffers) count(t raster.Tile, ft *flowTile) {
 			if d := dir[i]; d < 8 {
 				indeg[i+off[d]]++
 			}
-		}
-	}
-	if ft != nil {
-		for _, e := range ft.entries {
-			acc[(int(e.y)+1)*s+int(e.x)+1] += e.in
 		}
 	}
 	// The rim around the tile belongs to the neighbours: never start there,
