@@ -63,7 +63,7 @@ func Slope(ctx context.Context, z *raster.Plane[float32], cell float64, o Option
 			row := res[r*w : (r+1)*w]
 			GradientRow(in[r*(w+2):], in[(r+1)*(w+2):], in[(r+2)*(w+2):], cell, true, row)
 			for x, v := range row {
-				row[x] = float32(math.Atan(float64(v)) * 180 / math.Pi)
+				row[x] = float32(arctan(float64(v)) * (180 / math.Pi))
 			}
 		}
 		return out.Write(0, y, w, n, res)
@@ -73,4 +73,20 @@ func Slope(ctx context.Context, z *raster.Plane[float32], cell float64, o Option
 		return nil, err
 	}
 	return out, nil
+}
+
+// arctan is the arctangent of a gradient (0 or more) to 2e-8 radians, about a
+// millionth of a degree: Abramowitz M., Stegun I.A. (1964)
+// Handbook of Mathematical Functions, 4.4.49. The library's took half of the time of Slope.
+func arctan(v float64) float64 {
+	x := v
+	if v > 1 {
+		x = 1 / v
+	}
+	q := x * x
+	a := x * (1 + q*(-0.3333314528+q*(0.1999355085+q*(-0.1420889944+q*(0.1065626393+q*(-0.0752896400+q*(0.0429096138+q*(-0.0161657367+q*0.0028662257))))))))
+	if v > 1 {
+		return math.Pi/2 - a
+	}
+	return a
 }
