@@ -15,6 +15,7 @@ const (
 	bottomUnit = 16384 // stored bottomland = probability × bottomUnit
 	heightUnit = 64    // stored height = metres × heightUnit
 	ratioUnit  = 256   // stored relative height = ratio × ratioUnit
+	findsUnit  = 4096  // stored expected finds per hectare = finds × findsUnit
 	storedNone = 65535
 )
 

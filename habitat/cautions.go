@@ -32,13 +32,13 @@ func Cautions(p *Profile) []Caution {
 		// National Weather Service flood and ice guidance; from memory.
 		{"water", "Floods and ice", "See the river gauge and the forecast before you go. Never wade or drive through moving water (15 cm can knock you over) and never count on river ice; banks may be undercut.", true},
 		// Common first-aid teaching; from memory.
-		{"cold", "Cold and short days", "Being wet and in the wind is the fastest way to dangerous cold. Carry dry layers, a light and a paper map, and tell someone where you go and when you will be back.", false},
+		{"cold", "Cold and short days", "Being wet and in the wind is the fastest way to dangerous cold. Carry dry layers, a light and a paper map, and tell someone where you go and when you will be back.", true},
 		// State hunting rules; from memory.
-		{"hunting", "Hunting season", "Hunters are out in the same months. Wear blaze orange on head and body and learn the local dates.", false},
+		{"hunting", "Hunting season", "Hunters are out in the same months. Wear blaze orange on head and body and learn the local dates.", true},
 		// 36 CFR 2.1(c) for national parks; the rest from memory.
 		{"access", "Whose land it is", "The map knows nothing of leave to enter. Ask the owner; public land is not always open to gathering, and railway land is private.", true},
 		// Kalač 2010, Food Chemistry 122:2–15; from memory.
-		{"ground", "What the ground holds", "Mushrooms take up heavy metals. Leave those by roads, railways, sprayed fields, treated timber, mines, works, dumps and dirty river mud.", false},
+		{"ground", "What the ground holds", "Mushrooms take up heavy metals. Leave those by roads, railways, sprayed fields, treated timber, mines, works, dumps and dirty river mud.", true},
 		// Plant-health rules against bark beetles and borers; from memory.
 		{"wood", "Leave the wood", "Do not carry elm or ash wood away, since beetles and disease travel in it, and leave logs whole: they are home to others.", false},
 	}

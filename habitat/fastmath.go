@@ -20,6 +20,13 @@ const (
 var (
 	lnTable  [lnSize + 1]float64  // ln of 1 … 2
 	sigTable [sigSize + 2]float64 // logistic of −sigSpan … sigSpan
+	expTable [expSize + 2]float64 // e^x of −expSpan … expSpan
+)
+
+const (
+	expSpan = 8.0 // relative heights lie between e^−8 and e^8
+	expStep = 1.0 / 512
+	expSize = int(2 * expSpan / expStep)
 )
 
 func init() {
@@ -28,6 +35,9 @@ func init() {
 	}
 	for i := range sigTable {
 		sigTable[i] = 1 / (1 + math.Exp(sigSpan-float64(i)*sigStep))
+	}
+	for i := range expTable {
+		expTable[i] = math.Exp(float64(i)*expStep - expSpan)
 	}
 }
 
@@ -53,4 +63,12 @@ func fastLogistic(x float64) float64 {
 	i := int(u)
 	a, b := sigTable[i], sigTable[i+1]
 	return a + float64((u-float64(i))*(b-a))
+}
+
+// ratioOf is e^mean as relative heights are stored.
+func ratioOf(mean float64) uint16 {
+	u := (min(max(mean, -expSpan), expSpan) + expSpan) * (1 / expStep)
+	i := int(u)
+	a, b := expTable[i], expTable[i+1]
+	return uint16(min((a+float64((u-float64(i))*(b-a)))*ratioUnit+0.5, storedNone-1))
 }

@@ -108,7 +108,7 @@ func (c *cellJudge) judge(i int, ref *baseRef, z, x, y, gradient float64) {
 	c.height[i] = uint16(min(h*heightUnit+0.5, storedNone-1))
 	c.bottom[i] = uint16(fastLogistic(logit)*bottomUnit + 0.5)
 	if c.wantRatio {
-		c.ratio[i] = stored(math.Exp(mean), ratioUnit)
+		c.ratio[i] = ratioOf(mean)
 	}
 }
 

@@ -41,16 +41,25 @@ func (p *publication) lookup(value func(key int) float32) func(y, n int, dst []f
 
 // lookupBytes is lookup for small whole numbers.
 func (p *publication) lookupBytes(value func(key int) uint8) func(y, n int, dst []uint8) error {
-	table := make([]uint8, 1<<16)
+	return lookupRows(p, tableOf(value))
+}
+
+// lookupStored is lookup for stored numbers.
+func (p *publication) lookupStored(value func(key int) uint16) func(y, n int, dst []uint16) error {
+	return lookupRows(p, tableOf(value))
+}
+
+func tableOf[T any](value func(key int) T) []T {
+	table := make([]T, 1<<16)
 	for key := range table {
 		table[key] = value(key)
 	}
-	return lookupRows(p, table)
+	return table
 }
 
 // lookupRows reads rows of the written window and looks their cells up. The
 // rows may be asked for on several goroutines at once.
-func lookupRows[T uint8 | float32](p *publication, table []T) func(y, n int, dst []T) error {
+func lookupRows[T uint8 | uint16 | float32](p *publication, table []T) func(y, n int, dst []T) error {
 	w := p.ground.window
 	type buffers struct {
 		bottom []uint16
@@ -61,43 +70,33 @@ func lookupRows[T uint8 | float32](p *publication, table []T) func(y, n int, dst
 		b := pool.Get().(*buffers)
 		defer pool.Put(b)
 		for r := range n {
-			if err := p.judged.bottom.Read(w.X, w.Y+y+r, w.W, 1, b.bottom); err != nil {
+			bottom, err := p.judged.bottom.Row(w.X, w.Y+y+r, w.W, b.bottom)
+			if err != nil {
 				return err
 			}
 			out := dst[r*w.W : (r+1)*w.W]
 			if p.ground.cover == nil {
-				for i, q := range b.bottom {
+				for i, q := range bottom {
 					out[i] = table[Key(bottomStep(q), NoClass)]
 				}
 				continue
 			}
-			if err := p.ground.cover.Read(w.X, w.Y+y+r, w.W, 1, b.cover); err != nil {
+			cover, err := p.ground.cover.Row(w.X, w.Y+y+r, w.W, b.cover)
+			if err != nil {
 				return err
 			}
-			for i, q := range b.bottom {
-				out[i] = table[Key(bottomStep(q), b.cover[i])]
+			for i, q := range bottom {
+				out[i] = table[Key(bottomStep(q), cover[i])]
 			}
 		}
 		return nil
 	}
 }
 
-// scaled gives rows of a plane of stored numbers as real ones.
-func (p *publication) scaled(plane *raster.Plane[uint16], unit float64) func(y, n int, dst []float32) error {
+// storedRows gives rows of a plane as they are stored.
+func (p *publication) storedRows(plane *raster.Plane[uint16]) func(y, n int, dst []uint16) error {
 	w := p.ground.window
-	return func(y, n int, dst []float32) error {
-		in := make([]uint16, w.W*n)
-		if err := plane.Read(w.X, w.Y+y, w.W, n, in); err != nil {
-			return err
-		}
-		for i, v := range in {
-			dst[i] = noValue
-			if v != storedNone {
-				dst[i] = float32(float64(v) / unit)
-			}
-		}
-		return nil
-	}
+	return func(y, n int, dst []uint16) error { return plane.Read(w.X, w.Y+y, w.W, n, dst) }
 }
 
 // writeLayers writes the layers asked for into the folder and names them.
@@ -109,10 +108,12 @@ func (p *publication) writeLayers(ctx context.Context, folder string) ([]string,
 		return nil, fmt.Errorf("make %q: %w", folder, err)
 	}
 	var names []string
-	none, noByte := float64(noValue), 255.0
-	float := func(name, what, unit string, rows func(y, n int, dst []float32) error) error {
+	none, noByte := float64(storedNone), 255.0
+	// Whole numbers with a declared scale, which viewers apply: half the bytes
+	// of floats and nothing lost, for these are what the run has worked with.
+	scaled := func(name, what, unit string, perUnit float64, rows func(y, n int, dst []uint16) error) error {
 		o := p.tags(what, unit)
-		o.NoData = &none
+		o.NoData, o.Scale = &none, 1/perUnit
 		names = append(names, name+".tif")
 		return raster.WriteCOG(ctx, filepath.Join(folder, name+".tif"), p.frame(), o, rows)
 	}
@@ -128,14 +129,17 @@ func (p *publication) writeLayers(ctx context.Context, folder string) ([]string,
 		var err error
 		switch layer {
 		case "bottomland":
-			err = float(layer, "bottomland probability, 0 to 1", "probability", p.scaled(p.judged.bottom, bottomUnit))
+			err = scaled(layer, "bottomland probability, 0 to 1", "probability", bottomUnit, p.storedRows(p.judged.bottom))
 		case "height":
-			err = float(layer, "height above the nearest stream, down the water's way", "metre", p.scaled(p.judged.height, heightUnit))
+			err = scaled(layer, "height above the nearest stream, down the water's way", "metre", heightUnit, p.storedRows(p.judged.height))
 		case "relative-height":
-			err = float(layer, "height above the streams in bankfull depths, geometric mean over the sizes of drainage", "bankfull depth", p.scaled(p.judged.ratio, ratioUnit))
+			err = scaled(layer, "height above the streams in bankfull depths, geometric mean over the sizes of drainage", "bankfull depth", ratioUnit, p.storedRows(p.judged.ratio))
 		case "expected-finds":
-			err = float(layer, "expected finds per hectare in season", "finds per hectare", p.lookup(func(key int) float32 {
-				return float32(math.Round(float64(p.table.E[key])*4096) / 4096)
+			err = scaled(layer, "expected finds per hectare in season", "finds per hectare", findsUnit, p.lookupStored(func(key int) uint16 {
+				if key>>8 > BottomSteps {
+					return storedNone
+				}
+				return stored(float64(p.table.E[key]), findsUnit)
 			}))
 		case "limiting":
 			labels := map[int]string{}

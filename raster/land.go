@@ -52,7 +52,7 @@ next:
 	for _, in := range infos {
 		for i := range gs {
 			a := gs[i].infos[0]
-			if SameCRS(gs[i].wkt, in.CRS.WKT) && a.Type == in.Type && sameNoData(a.NoData, in.NoData) && a.NorthUp() && in.NorthUp() {
+			if SameCRS(gs[i].wkt, in.CRS.WKT) && a.Type == in.Type && a.Scale == in.Scale && a.Offset == in.Offset && sameNoData(a.NoData, in.NoData) && a.NorthUp() && in.NorthUp() {
 				gs[i].infos = append(gs[i].infos, in)
 				continue next
 			}
@@ -136,7 +136,7 @@ func ReadSurface(ctx context.Context, s Source, f Frame, factor float64, workers
 		l := landing[float32]{
 			fill: fill, workers: workers, smooth: true,
 			put: func(w, y, rows int, v []float32) error {
-				cleanSurface(v, g.infos[0].NoData, factor)
+				cleanSurface(v, g.infos[0], factor)
 				if gi > 0 {
 					old := old[w][:len(v)]
 					if err := dst.Read(0, y, f.W, rows, old); err != nil {
@@ -166,18 +166,27 @@ func ReadSurface(ctx context.Context, s Source, f Frame, factor float64, workers
 	return how, nil
 }
 
-// cleanSurface turns nodata, infinities and absurd values into NaN and scales the rest.
-func cleanSurface(v []float32, nodata *float64, factor float64) {
+// cleanSurface turns stored numbers into values (the file's scale and offset,
+// then factor), and nodata, infinities and absurd values into NaN.
+func cleanSurface(v []float32, in Info, factor float64) {
 	nan := float32(math.NaN())
 	nd := nan
-	if nodata != nil {
-		nd = float32(*nodata)
+	if in.NoData != nil {
+		nd = float32(*in.NoData)
 	}
-	f := float32(factor)
+	scale, offset, f := float32(in.Scale), float32(in.Offset), float32(factor)
+	plain := in.Scale == 1 && in.Offset == 0
 	for i, x := range v {
+		if x == nd {
+			v[i] = nan
+			continue
+		}
+		if !plain {
+			x = x*scale + offset
+		}
 		// No ground on earth lies below −12,000 or above 9,000 m, nor beyond
 		// 40,000 ft: such a value is a nodata mark that the file does not declare.
-		if x == nd || !(x > -40000 && x < 40000) {
+		if !(x > -40000 && x < 40000) {
 			v[i] = nan
 			continue
 		}

@@ -95,6 +95,16 @@ func (p *Plane[T]) ReadInto(x, y, w, h int, dst []T, stride int) error {
 	return nil
 }
 
+// Row gives n cells of row y from column x on: the plane's own when it lives in
+// memory, which are then only to be read, else read into buf.
+func (p *Plane[T]) Row(x, y, n int, buf []T) ([]T, error) {
+	if p.mem != nil {
+		p.check(x, y, n, 1)
+		return p.mem[y*p.w+x : y*p.w+x+n], nil
+	}
+	return buf[:n], p.Read(x, y, n, 1, buf[:n])
+}
+
 // Write copies src (row-major w×h) into the window with first cell (x, y).
 func (p *Plane[T]) Write(x, y, w, h int, src []T) error {
 	return p.WriteFrom(x, y, w, h, src, w)

@@ -30,6 +30,8 @@ type Info struct {
 	Bands   int
 	Type    string // cell type, GDAL's name
 	NoData  *float64
+	Scale   float64 // value = stored × Scale + Offset
+	Offset  float64
 	CRS     CRS
 	Geo     [6]float64 // affine transform: x = Geo[0] + col·Geo[1] + row·Geo[2]
 	Unit    string     // band unit, "" when not declared
@@ -152,6 +154,10 @@ func describe(ds *godal.Dataset, path, crs string, m *messages) (Info, error) {
 	band := ds.Bands()[0]
 	if nd, ok := band.NoData(); ok {
 		in.NoData = &nd
+	}
+	in.Scale, in.Offset = 1, 0
+	if b := band.Structure(); b.Scale != 0 && !math.IsNaN(b.Scale) && !math.IsInf(b.Scale, 0) && !math.IsNaN(b.Offset) && !math.IsInf(b.Offset, 0) {
+		in.Scale, in.Offset = b.Scale, b.Offset
 	}
 	wkt := ds.Projection()
 	if crs != "" {
