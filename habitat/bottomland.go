@@ -29,13 +29,13 @@ const (
 
 // judgement is what is known of each cell after the streams are measured from.
 type judgement struct {
-	bottom  *raster.Plane[uint16] // bottomland probability
-	height  *raster.Plane[uint16] // above the nearest stream of any size
-	ratio   *raster.Plane[uint16] // relative height: geometric mean over the sizes; nil = not wanted
-	sizes   []float64             // km², those the map holds
-	absent  []float64             // and those it does not
-	counts  [3]int64              // cells by confidence, inside the area
-	hollows int64                 // closed hollows that routing opened
+	bottom *raster.Plane[uint16] // bottomland probability
+	height *raster.Plane[uint16] // above the nearest stream of any size
+	ratio  *raster.Plane[uint16] // relative height: geometric mean over the sizes; nil = not wanted
+	sizes  []float64             // km², those the map holds
+	absent []float64             // and those it does not
+	counts [3]int64              // cells by confidence, inside the area
+	route  terrain.RouteStats
 
 	// Cells that may join a patch, in groups by the reach they drain to, and
 	// the cells near them that never may.
@@ -60,9 +60,9 @@ func stored(v, unit float64) uint16 {
 // judgeBottomland measures every cell from its streams and gives its chance of
 // being bottomland.
 // Cells whose suitability by the table reaches threshold are listed for the shortlist.
-func judge(ctx context.Context, g *ground, w *water, p *Profile, curve Bankfull, table *HostTable, threshold float64, o runOptions) (*judgement, error) {
+func judge(ctx context.Context, g *ground, w *water, p *Profile, curve Bankfull, table *HostTables, threshold float64, o runOptions) (*judgement, error) {
 	f := g.frame
-	j := &judgement{hollows: w.routing.Stats.Pits}
+	j := &judgement{route: w.routing.Stats}
 	var err error
 	if j.bottom, err = raster.NewPlane[uint16](f.W, f.H, o.scratch); err != nil {
 		return nil, err

@@ -12,7 +12,7 @@ import (
 // that may join a patch, grouped by the reach of stream they drain to, so that
 // a ribbon along a river falls apart at its junctions. Where a tile has any, the cells
 // that no patch may take in are listed too.
-func (c *cellJudge) candidates(v *terrain.View, g *ground, table *HostTable, threshold float32) (runs, forbidden []region.Run, err error) {
+func (c *cellJudge) candidates(v *terrain.View, g *ground, table *HostTables, threshold float32) (runs, forbidden []region.Run, err error) {
 	t := v.Tile
 	if g.cover != nil {
 		c.cover = c.cover[:0]
@@ -36,7 +36,8 @@ func (c *cellJudge) candidates(v *terrain.View, g *ground, table *HostTable, thr
 			if g.cover != nil {
 				slot = c.cover[i]
 			}
-			if !(table.S[Key(bottomStep(c.bottom[i]), slot)] >= threshold) {
+			z := v.Z[(y+1)*(t.W+2)+x+1]
+			if !(table.at(z).S[Key(bottomStep(c.bottom[i]), slot)] >= threshold) {
 				continue
 			}
 			group := c.reachOf(v, g.network, i, x, y)
@@ -59,7 +60,7 @@ func (c *cellJudge) candidates(v *terrain.View, g *ground, table *HostTable, thr
 			if g.cover != nil {
 				slot = c.cover[i]
 			}
-			if c.bottom[i] != storedNone && table.cover[slot] > 0 {
+			if c.bottom[i] != storedNone && table.any().cover[slot] > 0 {
 				continue
 			}
 			mx, my := int32(t.X+x), int32(t.Y+y)

@@ -346,7 +346,7 @@ func (r CheckReport) Text() string {
 	}
 	if f := r.Frame; f != nil {
 		fmt.Fprintf(&b, "\nmap: %d × %d cells of %g m, %s (%s)\n", f.Cols, f.Rows, f.Cell, f.CRS, f.Why)
-		fmt.Fprintf(&b, "  %s\n", f.Plan)
+		wrapInto(&b, "  ", f.Plan)
 	}
 	if len(r.Warnings) > 0 {
 		b.WriteString("\n")

@@ -48,8 +48,8 @@ func (p *publication) feature(c *Candidate, to *vector.Transformer) (vector.GeoF
 		return vector.GeoFeature{}, err
 	}
 	var trees []vector.Property
-	for _, k := range p.table.mainHosts(c.Trees) {
-		trees = append(trees, vector.Property{Key: p.table.Hosts[k].ID, Value: math.Round(c.Trees[k])})
+	for _, k := range p.table.any().mainHosts(c.Trees) {
+		trees = append(trees, vector.Property{Key: p.table.any().Hosts[k].ID, Value: math.Round(c.Trees[k])})
 	}
 	text := func(s string) any {
 		if s == "" {

@@ -46,6 +46,22 @@ const (
 	burnLeanM = 2
 )
 
+// A hollow at least breachDepthM deep, with no mapped stream around, is cut
+// through when lower ground lies within breachReachM and cutting costs no more
+// than filling: road and rail banks over brooks that no one mapped. The cap on
+// what is cut is breachCutM metres a cell of the way. Only routing sees the
+// cuts. Common practice, no source.
+const (
+	breachDepthM = 1
+	breachReachM = 60
+	breachCutM   = 4
+)
+
+func breachRule(cell float64) *terrain.BreachRule {
+	steps := min(max(int(math.Ceil(breachReachM/cell)), 2), 40)
+	return &terrain.BreachRule{Depth: breachDepthM, Limit: terrain.BreachLimit{Steps: steps, Cost: breachCutM * float64(steps)}}
+}
+
 // readGround lands the layers on the frame.
 func readGround(ctx context.Context, in *Inputs, o runOptions) (*ground, error) {
 	f := in.Frame
@@ -65,7 +81,7 @@ func readGround(ctx context.Context, in *Inputs, o runOptions) (*ground, error) 
 		return nil, fmt.Errorf("elevation: %w", err)
 	}
 	if in.Cover != nil {
-		if g.cover, err = raster.NewPlane[uint8](f.W, f.H, o.scratch); err != nil {
+		if g.cover, err = raster.NewPlane[uint8](f.W, f.H, o.scratch.Cold()); err != nil {
 			return nil, err
 		}
 		how, counts, err := raster.ReadClasses(ctx, in.landcover, f, &in.Cover.index, coverNone, o.workers, g.cover, o.stage("reading land cover"))
@@ -77,7 +93,7 @@ func readGround(ctx context.Context, in *Inputs, o runOptions) (*ground, error) 
 			return nil, err
 		}
 	}
-	if g.status, err = raster.NewPlane[uint8](f.W, f.H, o.scratch); err != nil {
+	if g.status, err = raster.NewPlane[uint8](f.W, f.H, o.scratch.Cold()); err != nil {
 		return nil, err
 	}
 	if in.Area != nil {
@@ -112,6 +128,30 @@ func (g *ground) heightAt(cell int) float64 {
 		return math.NaN()
 	}
 	return float64(z[0])
+}
+
+// span gives the lowest and highest ground, where the profile asks for it.
+func (g *ground) span(ctx context.Context, p *Profile) (low, high float64, err error) {
+	if !p.HasElevation() {
+		return 0, 0, nil
+	}
+	low, high = math.Inf(1), math.Inf(-1)
+	row := make([]float32, g.frame.W)
+	for y := range g.frame.H {
+		if err := ctx.Err(); err != nil {
+			return 0, 0, err
+		}
+		z, err := g.z.Row(0, y, g.frame.W, row)
+		if err != nil {
+			return 0, 0, err
+		}
+		for _, v := range z {
+			if v == v {
+				low, high = min(low, float64(v)), max(high, float64(v))
+			}
+		}
+	}
+	return low, high, nil
 }
 
 // limit marks the cells outside the area and finds the window that is written.
@@ -150,7 +190,7 @@ func (w *water) close() {
 // drain routes water and counts what each cell drains; where no streams are
 // mapped it also derives them.
 func drain(ctx context.Context, g *ground, s *Survey, o runOptions) (*water, error) {
-	surface := &terrain.Surface{Z: g.z, Burn: g.burn, Drop: terrain.StreamDrops(burnReach, burnLeanM)}
+	surface := &terrain.Surface{Z: g.z, Burn: g.burn, Drop: terrain.StreamDrops(burnReach, burnLeanM), Breach: breachRule(g.frame.Cell)}
 	r, err := terrain.Route(ctx, surface, o.terrain("routing water"))
 	if err != nil {
 		return nil, err

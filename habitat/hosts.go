@@ -58,9 +58,8 @@ type HostTable struct {
 
 	EMax float64 // the E that L = 1 stands for
 
-	wb, wh  float64
-	cover   [256]float64
-	heights bool // some host has an elevation response
+	wb, wh float64
+	cover  [256]float64
 }
 
 // Key is the index of a pair in the slices of a HostTable. q is the
@@ -77,22 +76,30 @@ func QuantB(b float64) uint8 {
 
 // NewHostTable works the table out. A nil legend means there is no land
 // cover: every slot then answers like ground of unknown cover.
+// Elevation responses of hosts are left out: see NewHostTables.
 func NewHostTable(p *Profile, legend *Legend) (*HostTable, error) {
+	return newHostTable(p, legend, math.NaN())
+}
+
+func newHostTable(p *Profile, legend *Legend, elevM float64) (*HostTable, error) {
 	t := &HostTable{Hosts: p.Hosts, wb: p.Suitability.WeightBottomland, wh: p.Suitability.WeightHosts}
 	for _, s := range []*[]float32{&t.S, &t.E, &t.ESD, &t.L, &t.Dead} {
 		*s = make([]float32, 1<<16)
 	}
 	t.Limit = make([]uint8, 1<<16)
 	t.H = make([][]uint8, len(p.Hosts))
-	for k, h := range p.Hosts {
+	for k := range p.Hosts {
 		t.H[k] = make([]uint8, 1<<16)
-		t.heights = t.heights || len(h.Elevation) > 0
 	}
-	m := newHostModel(p)
+	m := newHostModel(p, math.NaN())
 	if m.best <= 0 {
 		return nil, fmt.Errorf("profile %s: no host can be expected anywhere, so nothing can be mapped; check density_ha, dead_share and the responses", p.Name)
 	}
 	t.EMax = m.best
+	if !math.IsNaN(elevM) {
+		m = newHostModel(p, elevM)
+		m.best = t.EMax // likelihood is measured against the best ground at any height
+	}
 	type ground struct {
 		group CoverGroup
 		cover float64
@@ -109,7 +116,7 @@ func NewHostTable(p *Profile, legend *Legend) (*HostTable, error) {
 			continue
 		}
 		done[ground{class.Group, class.Cover}] = slot
-		if err := t.fillSlot(m, uint8(slot), class); err != nil {
+		if err := t.fillSlot(m, uint8(slot), class, !math.IsNaN(elevM)); err != nil {
 			return nil, fmt.Errorf("profile %s: %w", p.Name, err)
 		}
 	}
@@ -129,7 +136,7 @@ func (t *HostTable) copySlot(to, from uint8) {
 
 // fillSlot writes one land-cover column of the table, and makes sure that
 // more bottomland never means less suitability in it.
-func (t *HostTable) fillSlot(m *hostModel, slot uint8, class Class) error {
+func (t *HostTable) fillSlot(m *hostModel, slot uint8, class Class, band bool) error {
 	last := 0.0
 	for q := range 256 {
 		at := Key(uint8(q), slot)
@@ -142,6 +149,11 @@ func (t *HostTable) fillSlot(m *hostModel, slot uint8, class Class) error {
 		c := m.cells[class.Group][q]
 		bare := t.index(b, c.finds/m.best)
 		s := bare * class.Cover
+		if band {
+			// High up, where the first hosts are gone, the others' curves may
+			// fall a little towards the wettest ground: held level.
+			s = max(s, last)
+		}
 		if s < last-1e-9 {
 			return wrong("hosts", "suitability on %s falls where bottomland rises past %.2f; flatten the falling bottomland curves of hosts, or give suitability.weight_bottomland more weight", class.Group, b)
 		}
@@ -192,27 +204,6 @@ func (t *HostTable) limiting(m *hostModel, bare float64, q int, class Class) Lim
 		return LimitNone
 	}
 	return most
-}
-
-// HasHeights tells whether some host has an elevation response, so that At
-// must be asked instead of reading the slices.
-func (t *HostTable) HasHeights() bool { return t.heights }
-
-// At gives suitability, expected finds per hectare and host likelihood of
-// one cell elevM metres above the sea. An elevation response multiplies the
-// finds of its host; it can only lower them, and the table's slices hold the
-// values without it. With no such response, or elevM unknown (NaN), the
-// answer is that of the slices.
-func (t *HostTable) At(q, slot uint8, elevM float64) (s, e, l float64) {
-	at := Key(q, slot)
-	if !t.heights || math.IsNaN(elevM) || q > BottomSteps {
-		return float64(t.S[at]), float64(t.E[at]), float64(t.L[at])
-	}
-	for k := range t.Hosts {
-		e += t.finds(k, at) * t.Hosts[k].Elevation.At(elevM)
-	}
-	l = e / t.EMax
-	return t.index(float64(q)/BottomSteps, l) * t.cover[slot], e, l
 }
 
 // finds are the expected finds per hectare of one host at a table entry.

@@ -18,7 +18,9 @@ const hostSteps = BottomSteps + 1
 // hostCell is what one kind of ground holds, per hectare.
 type hostCell struct{ finds, findsSD, dead float64 }
 
-func newHostModel(p *Profile) *hostModel {
+// newHostModel works the hosts out for ground elevM metres above the sea; NaN
+// leaves their elevation responses out.
+func newHostModel(p *Profile, elevM float64) *hostModel {
 	m := &hostModel{p: p, cover: map[CoverGroup][]float64{}, cells: map[CoverGroup]*[hostSteps]hostCell{}}
 	var rate, sd []float64
 	for _, h := range p.Hosts {
@@ -31,7 +33,11 @@ func newHostModel(p *Profile) *hostModel {
 	}
 	for _, g := range CoverGroups() {
 		for _, h := range p.Hosts {
-			m.cover[g] = append(m.cover[g], p.CoverOf(h, g))
+			response := p.CoverOf(h, g)
+			if !math.IsNaN(elevM) {
+				response *= h.Elevation.At(elevM)
+			}
+			m.cover[g] = append(m.cover[g], response)
 		}
 		m.cells[g] = new([hostSteps]hostCell)
 		for q := range hostSteps {

@@ -234,38 +234,41 @@ func TestLimitingFactor(t *testing.T) {
 	}
 }
 
-// An elevation response only ever lowers, and answers what the slices say
-// where it is 1 or the elevation is not known.
-func TestElevationResponse(t *testing.T) {
+// An elevation response only ever lowers, by as much as the host's part of the
+// finds; where it is 1, the bands answer like the plain table.
+func TestElevationBands(t *testing.T) {
 	p := builtin(t)
-	if table(t, p, nil).HasHeights() {
-		t.Error("the built-in profile goes by elevation")
+	plain := table(t, p, nil)
+	if ts, err := NewHostTables(p, nil, 0, 2000); err != nil || !ts.one() {
+		t.Fatalf("the built-in profile goes by elevation (%v)", err)
 	}
 	// American elm in the southern Appalachians: Silvics of North America (Bey 1990).
 	p.Hosts[0].Elevation = Curve{{610, 1}, {760, 0.2}, {900, 0}}
-	h := table(t, p, nil)
-	if !h.HasHeights() {
-		t.Fatal("elevation response is not noticed")
+	ts, err := NewHostTables(p, nil, 100, 1100)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(ts.bands) != 40 {
+		t.Fatalf("%d bands over 1000 m, want 40 of 25 m", len(ts.bands))
 	}
 	at := Key(225, 7)
-	near(t, "share of elm", h.Shares(225, 7)[0], h.finds(0, at)/float64(h.E[at]), 2e-3)
+	elm := plain.finds(0, at)
 	last := math.Inf(1)
-	for _, z := range []float64{0, 610, 685, 760, 830, 900, 2000} {
-		s, e, l := h.At(225, 7, z)
-		if s > last {
+	for _, z := range []float32{0, 112.5, 612.5, 687.5, 762.5, 837.5, 912.5, 5000} {
+		h := ts.at(z)
+		if s := float64(h.S[at]); s > last {
 			t.Errorf("suitability rises to %g at %g m", s, z)
+		} else {
+			last = s
 		}
-		last = s
-		near(t, "finds", e, float64(h.E[at])-h.finds(0, at)*(1-p.Hosts[0].Elevation.At(z)), 2e-3)
-		near(t, "likelihood", l, e/h.EMax, 1e-12)
+		near(t, "finds", float64(h.E[at]), float64(plain.E[at])-elm*(1-p.Hosts[0].Elevation.At(float64(z))), 5e-3)
+		near(t, "likelihood", float64(h.L[at]), float64(h.E[at])/plain.EMax, 1e-6)
 	}
-	for _, z := range []float64{100, math.NaN()} {
-		s, e, _ := h.At(225, 7, z)
-		near(t, "suitability below", s, float64(h.S[at]), 2e-3)
-		near(t, "finds below", e, float64(h.E[at]), 2e-3)
+	if got, want := ts.at(112.5).S[at], plain.S[at]; got != want {
+		t.Errorf("suitability low down: got %v, want %v", got, want)
 	}
-	if s, _, _ := h.At(NoBottom, 7, 100); !math.IsNaN(s) {
-		t.Errorf("no bottomland gives %g", s)
+	if wide, err := NewHostTables(p, nil, -100, 6000); err != nil || len(wide.bands) != maxBands {
+		t.Errorf("bands over 6100 m: %d (%v), want %d", len(wide.bands), err, maxBands)
 	}
 }
 

@@ -21,51 +21,45 @@ func (p *publication) suitability(ctx context.Context, path string) error {
 	none := float64(noValue)
 	o := p.tags("suitability index, 0 to 1", "index")
 	o.NoData = &none
-	return raster.WriteCOG(ctx, path, p.frame(), o, p.lookup(func(key int) float32 {
-		return float32(math.Round(float64(p.table.S[key])*1024) / 1024)
+	return raster.WriteCOG(ctx, path, p.frame(), o, p.lookup(func(t *HostTable, key int) float32 {
+		return float32(math.Round(float64(t.S[key])*1024) / 1024)
 	}))
 }
 
 // lookup gives rows of a value that hangs on bottomland step and cover.
-func (p *publication) lookup(value func(key int) float32) func(y, n int, dst []float32) error {
-	table := make([]float32, 1<<16)
-	for key := range table {
-		v := value(key)
-		if v != v || key>>8 > BottomSteps {
-			v = noValue
+func (p *publication) lookup(value func(t *HostTable, key int) float32) func(y, n int, dst []float32) error {
+	return lookupRows(p, func(t *HostTable, key int) float32 {
+		if v := value(t, key); v == v && key>>8 <= BottomSteps {
+			return v
 		}
-		table[key] = v
+		return noValue
+	})
+}
+
+// lookupRows gives rows of the written window, each cell looked up in a table
+// of value by bottomland step and cover (and band of elevation, where hosts
+// mind it). The rows may be asked for on several goroutines at once.
+func lookupRows[T uint8 | uint16 | float32](p *publication, value func(t *HostTable, key int) T) func(y, n int, dst []T) error {
+	tables := make([][]T, len(p.table.bands))
+	for b, t := range p.table.bands {
+		tables[b] = make([]T, 1<<16)
+		for key := range tables[b] {
+			tables[b][key] = value(t, key)
+		}
 	}
-	return lookupRows(p, table)
-}
-
-// lookupBytes is lookup for small whole numbers.
-func (p *publication) lookupBytes(value func(key int) uint8) func(y, n int, dst []uint8) error {
-	return lookupRows(p, tableOf(value))
-}
-
-// lookupStored is lookup for stored numbers.
-func (p *publication) lookupStored(value func(key int) uint16) func(y, n int, dst []uint16) error {
-	return lookupRows(p, tableOf(value))
-}
-
-func tableOf[T any](value func(key int) T) []T {
-	table := make([]T, 1<<16)
-	for key := range table {
-		table[key] = value(key)
-	}
-	return table
-}
-
-// lookupRows reads rows of the written window and looks their cells up. The
-// rows may be asked for on several goroutines at once.
-func lookupRows[T uint8 | uint16 | float32](p *publication, table []T) func(y, n int, dst []T) error {
 	w := p.ground.window
 	type buffers struct {
 		bottom []uint16
 		cover  []uint8
+		z      []float32
 	}
-	pool := sync.Pool{New: func() any { return &buffers{make([]uint16, w.W), make([]uint8, w.W)} }}
+	pool := sync.Pool{New: func() any {
+		b := &buffers{make([]uint16, w.W), make([]uint8, w.W), make([]float32, w.W)}
+		for i := range b.cover {
+			b.cover[i] = NoClass
+		}
+		return b
+	}}
 	return func(y, n int, dst []T) error {
 		b := pool.Get().(*buffers)
 		defer pool.Put(b)
@@ -74,19 +68,26 @@ func lookupRows[T uint8 | uint16 | float32](p *publication, table []T) func(y, n
 			if err != nil {
 				return err
 			}
+			cover := b.cover
+			if p.ground.cover != nil {
+				if cover, err = p.ground.cover.Row(w.X, w.Y+y+r, w.W, b.cover); err != nil {
+					return err
+				}
+			}
 			out := dst[r*w.W : (r+1)*w.W]
-			if p.ground.cover == nil {
+			if p.table.one() {
+				table := tables[0]
 				for i, q := range bottom {
-					out[i] = table[Key(bottomStep(q), NoClass)]
+					out[i] = table[Key(bottomStep(q), cover[i])]
 				}
 				continue
 			}
-			cover, err := p.ground.cover.Row(w.X, w.Y+y+r, w.W, b.cover)
+			z, err := p.ground.z.Row(w.X, w.Y+y+r, w.W, b.z)
 			if err != nil {
 				return err
 			}
 			for i, q := range bottom {
-				out[i] = table[Key(bottomStep(q), cover[i])]
+				out[i] = tables[p.table.band(z[i])][Key(bottomStep(q), cover[i])]
 			}
 		}
 		return nil
@@ -135,22 +136,22 @@ func (p *publication) writeLayers(ctx context.Context, folder string) ([]string,
 		case "relative-height":
 			err = scaled(layer, "height above the streams in bankfull depths, geometric mean over the sizes of drainage", "bankfull depth", ratioUnit, p.storedRows(p.judged.ratio))
 		case "expected-finds":
-			err = scaled(layer, "expected finds per hectare in season", "finds per hectare", findsUnit, p.lookupStored(func(key int) uint16 {
+			err = scaled(layer, "expected finds per hectare in season", "finds per hectare", findsUnit, lookupRows(p, func(t *HostTable, key int) uint16 {
 				if key>>8 > BottomSteps {
 					return storedNone
 				}
-				return stored(float64(p.table.E[key]), findsUnit)
+				return stored(float64(t.E[key]), findsUnit)
 			}))
 		case "limiting":
 			labels := map[int]string{}
 			for k, n := range LimitNames {
 				labels[k] = n
 			}
-			err = classes(layer, "factor that holds suitability down", labels, p.lookupBytes(func(key int) uint8 {
+			err = classes(layer, "factor that holds suitability down", labels, lookupRows(p, func(t *HostTable, key int) uint8 {
 				if key>>8 > BottomSteps {
 					return 255
 				}
-				return p.table.Limit[key]
+				return t.Limit[key]
 			}))
 		case "confidence":
 			err = classes(layer, "how the height above the streams is known",
@@ -185,16 +186,16 @@ func (p *publication) confidence(y, n int, dst []uint8) error {
 // hostLayers writes one likelihood for each host: bytes, value = stored / 250.
 func (p *publication) hostLayers(ctx context.Context, folder string, names *[]string) error {
 	noByte := 255.0
-	for k, h := range p.table.Hosts {
+	for k, h := range p.table.any().Hosts {
 		name := "host-" + h.ID + ".tif"
 		o := p.tags("likelihood of "+h.Common+" ("+h.Scientific+"), 0 to 1", "likelihood")
 		o.NoData, o.Scale = &noByte, 1.0/BottomSteps
 		*names = append(*names, name)
-		err := raster.WriteCOG(ctx, filepath.Join(folder, name), p.frame(), o, p.lookupBytes(func(key int) uint8 {
+		err := raster.WriteCOG(ctx, filepath.Join(folder, name), p.frame(), o, lookupRows(p, func(t *HostTable, key int) uint8 {
 			if key>>8 > BottomSteps {
 				return 255
 			}
-			return p.table.H[k][key]
+			return t.H[k][key]
 		}))
 		if err != nil {
 			return err

@@ -92,7 +92,11 @@ func mapTiled(ctx context.Context, s *Survey, tile int, progress Progress) (*Res
 		return nil, err
 	}
 	defer water.close()
-	table, err := NewHostTable(in.Profile, in.legend())
+	low, high, err := ground.span(ctx, in.Profile)
+	if err != nil {
+		return nil, err
+	}
+	table, err := NewHostTables(in.Profile, in.legend(), low, high)
 	if err != nil {
 		return nil, err
 	}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"runtime"
 
 	"rillwood/raster"
 )
@@ -14,16 +15,24 @@ type memoryPlan struct {
 	budget  int64  // bytes of memory the run may use
 	scratch string // folder for planes that do not fit, "" = all in memory
 	tile    int
+	seconds float64 // expected, from the cells and processors
 }
 
 const (
 	// fixedMemory is what a run needs beside its planes: tiles being worked on,
 	// the raster library, the graph of tile edges of a county.
 	fixedMemory = 200 << 20
+	// edgeMemory is kept free, where planes go to files, for the graph of tile
+	// edges, the streams and the patches of a very large map.
+	edgeMemory = 340 << 20
 	// largeMap is from where larger tiles pay: the edges between tiles are what
 	// stays in memory when planes do not.
 	largeMap = 100e6
 )
+
+// cellSeconds is what a cell takes on two processors of 2026, measured on the
+// demo county; a first guess for a user, no promise.
+const cellSeconds = 160e-9
 
 // bytesPerCell counts the planes of a run: elevation 4, drainage area 4,
 // bottomland 2, height 2, directions and status 1 each, and where they are given
@@ -55,7 +64,16 @@ func planMemory(f raster.Frame, s *Survey) memoryPlan {
 	if f.Cells() > largeMap {
 		p.tile = 2 * defaultTile
 	}
+	workers := s.Run.Workers
+	if workers < 1 {
+		workers = runtime.NumCPU()
+	}
+	p.seconds = 1 + float64(f.Cells())*cellSeconds*2/float64(workers)
+	if len(s.Output.wanted()) > 0 {
+		p.seconds *= 2
+	}
 	if p.need+fixedMemory > p.budget {
+		p.seconds *= 1.5
 		p.scratch = s.Run.Scratch
 		if p.scratch == "" {
 			p.scratch = s.Output.Folder
@@ -78,15 +96,23 @@ func (p memoryPlan) open() (*raster.Scratch, error) {
 		return nil, wrong("run.scratch", "the run needs %s of scratch space and %q has %s free; name another folder, or give run.memory %s or more",
 			bytesText(p.need+p.need/10), filepath.Clean(p.scratch), bytesText(free), bytesText(p.need+fixedMemory))
 	}
-	return raster.NewScratch(p.scratch)
+	return raster.NewScratch(p.scratch, p.budget-fixedMemory-edgeMemory)
 }
 
 // Text says the plan in words.
 func (p memoryPlan) Text() string {
 	if p.scratch == "" {
-		return fmt.Sprintf("needs about %s of memory, in tiles of %d cells", bytesText(p.need+fixedMemory), p.tile)
+		return fmt.Sprintf("needs about %s of memory, works in tiles of %d cells, and takes about %s", bytesText(p.need+fixedMemory), p.tile, p.time())
 	}
-	return fmt.Sprintf("works within %s of memory, with about %s of scratch files in %s, in tiles of %d cells", bytesText(p.budget), bytesText(p.need), filepath.Clean(p.scratch), p.tile)
+	return fmt.Sprintf("works within %s of memory, with about %s of scratch files in %s, in tiles of %d cells, and takes about %s",
+		bytesText(p.budget), bytesText(p.need), filepath.Clean(p.scratch), p.tile, p.time())
+}
+
+func (p memoryPlan) time() string {
+	if p.seconds < 90 {
+		return fmt.Sprintf("%.0f s", p.seconds)
+	}
+	return fmt.Sprintf("%.0f min", p.seconds/60)
 }
 
 func bytesText(n int64) string {

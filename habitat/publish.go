@@ -20,7 +20,7 @@ type publication struct {
 	in     *Inputs
 	ground *ground
 	judged *judgement
-	table  *HostTable
+	table  *HostTables
 	short  *Shortlist
 	files  []InputFile
 	layers []string

@@ -61,7 +61,7 @@ type Shortlist struct {
 }
 
 // choose makes candidates of the cells that reached the threshold.
-func choose(ctx context.Context, g *ground, j *judgement, p *Profile, legend *Legend, table *HostTable, spec ShortlistSpec, threshold float64, o runOptions) (*Shortlist, error) {
+func choose(ctx context.Context, g *ground, j *judgement, p *Profile, legend *Legend, table *HostTables, spec ShortlistSpec, threshold float64, o runOptions) (*Shortlist, error) {
 	report := o.stage("choosing patches")
 	f := g.frame
 	cells := func(ha float64) int { return int(math.Round(ha / f.CellHa())) }
@@ -107,7 +107,7 @@ type surveyor struct {
 	j      *judgement
 	p      *Profile
 	legend *Legend
-	table  *HostTable
+	table  *HostTables
 }
 
 // measure sums up the planes over each patch.
@@ -145,7 +145,7 @@ func (m *surveyor) one(p region.Patch, t *tally) (Candidate, error) {
 	ha := f.CellHa()
 	c.AreaHa = float64(c.Cells) * ha
 	t.covers, t.limits = [256]int{}, [4]int{}
-	hosts := len(m.table.Hosts)
+	hosts := len(m.table.any().Hosts)
 	t.trees = append(t.trees[:0], make([]float64, hosts)...)
 	var s, b, h, sl, findsVar float64
 	var nh, nsl, across int
@@ -160,22 +160,22 @@ func (m *surveyor) one(p region.Patch, t *tally) (Candidate, error) {
 			if m.g.cover != nil {
 				slot = t.cover[i]
 			}
-			key := Key(bottomStep(t.bottom[i]), slot)
-			v := float64(m.table.S[key])
+			key, table := Key(bottomStep(t.bottom[i]), slot), m.table.at(t.z[1][i+1])
+			v := float64(table.S[key])
 			if v != v {
 				continue // a filled hole without data
 			}
 			s += v
 			c.SMax = max(c.SMax, v)
 			b += float64(t.bottom[i]) / bottomUnit
-			c.Finds += float64(m.table.E[key])
-			findsVar += float64(m.table.ESD[key])
-			c.Dead += float64(m.table.Dead[key])
+			c.Finds += float64(table.E[key])
+			findsVar += float64(table.ESD[key])
+			c.Dead += float64(table.Dead[key])
 			for k := range hosts {
-				t.trees[k] += float64(m.table.H[k][key])
+				t.trees[k] += float64(table.H[k][key])
 			}
 			t.covers[slot]++
-			t.limits[m.table.Limit[key]]++
+			t.limits[table.Limit[key]]++
 			if t.height[i] != storedNone {
 				h += float64(t.height[i]) / heightUnit
 				nh++
@@ -197,7 +197,7 @@ func (m *surveyor) one(p region.Patch, t *tally) (Candidate, error) {
 	c.Finds *= ha
 	c.FindsSD = findsVar * ha // one doubt for all cells: it does not average out
 	c.Dead *= ha
-	for k, host := range m.table.Hosts {
+	for k, host := range m.table.any().Hosts {
 		c.Trees = append(c.Trees, t.trees[k]/BottomSteps*host.DensityHa*ha)
 	}
 	c.Score = c.SMean * -math.Expm1(-c.Finds)
@@ -223,7 +223,7 @@ func (m *surveyor) one(p region.Patch, t *tally) (Candidate, error) {
 func (m *surveyor) effort(c *Candidate) {
 	dead := make([]float64, len(c.Trees))
 	best := 0.0
-	for k, host := range m.table.Hosts {
+	for k, host := range m.table.any().Hosts {
 		dead[k] = c.Trees[k] * host.DeadShare
 		if finds := dead[k] * host.HitRate.Hits / host.HitRate.Of; finds > best {
 			best, c.FirstHost = finds, host.Common

@@ -14,8 +14,10 @@ type Summary struct {
 	DrainedShare float64   `json:"drained_share"` // of the cells, down the water's way
 	AcrossShare  float64   `json:"across_share"`  // measured from the nearest stream across the land
 	UnknownShare float64   `json:"unknown_share"`
-	Hollows      int64     `json:"hollows_opened"`
-	Streams      string    `json:"streams"` // mapped or drawn from the elevation
+	Hollows      int64     `json:"hollows_opened"` // closed hollows that water was led out of
+	Banks        int64     `json:"banks_cut"`      // of these, cut through at their foot, in the routing only
+	CutM3        float64   `json:"banks_cut_m3"`   // what those cuts would move
+	Streams      string    `json:"streams"`        // mapped or drawn from the elevation
 	Reaches      int       `json:"reaches"`
 	LeftOut      []string  `json:"lines_left_out"`
 	SizesKm2     []float64 `json:"sizes_km2"` // drainage sizes heights were measured above
@@ -44,7 +46,7 @@ func (p *publication) summarise() Summary {
 	s := Summary{
 		Name: p.in.Survey.Name, Cells: cells, AreaHa: round(float64(cells)*g.frame.CellHa(), 4),
 		DrainedShare: share(j.counts[confDrained]), AcrossShare: share(j.counts[confAcross]), UnknownShare: share(j.counts[confUnknown]),
-		Hollows: p.judged.hollows, Reaches: len(g.network.Reaches), Streams: "mapped", SizesKm2: j.sizes, AbsentKm2: j.absent,
+		Hollows: j.route.Pits, Banks: j.route.Breached, CutM3: round(j.route.CutM*g.frame.Cell*g.frame.Cell, 0), Reaches: len(g.network.Reaches), Streams: "mapped", SizesKm2: j.sizes, AbsentKm2: j.absent,
 		LandCover: "none: every kind of ground counts the same",
 		Threshold: p.short.Threshold, AboveHa: round(p.short.AboveHa, 4), Patches: p.short.Found, PatchesHa: round(p.short.FoundHa, 4),
 		Listed: len(p.short.Candidates),

@@ -21,9 +21,11 @@ type Plane[T Elem] struct {
 	w, h int
 	mem  []T
 	f    *os.File
+	lent *Scratch // whose room the memory counts against
 }
 
-// NewPlane makes a plane of zeros: in memory when s is nil, else in a file of s.
+// NewPlane makes a plane of zeros: in memory when s is nil or has room left,
+// else in a file of s.
 func NewPlane[T Elem](w, h int, s *Scratch) (*Plane[T], error) {
 	if w < 1 || h < 1 {
 		return nil, fmt.Errorf("raster: plane of %d × %d cells", w, h)
@@ -34,7 +36,12 @@ func NewPlane[T Elem](w, h int, s *Scratch) (*Plane[T], error) {
 		return p, nil
 	}
 	var zero T
-	f, err := s.file(int64(w) * int64(h) * int64(unsafe.Sizeof(zero)))
+	bytes := int64(w) * int64(h) * int64(unsafe.Sizeof(zero))
+	if s.take(bytes) {
+		p.mem, p.lent = make([]T, w*h), s
+		return p, nil
+	}
+	f, err := s.file(bytes)
 	if err != nil {
 		return nil, err
 	}
@@ -60,6 +67,11 @@ func (p *Plane[T]) Mem() []T { return p.mem }
 func (p *Plane[T]) Close() {
 	if p == nil {
 		return
+	}
+	if p.lent != nil {
+		var zero T
+		p.lent.room.Add(int64(len(p.mem)) * int64(unsafe.Sizeof(zero)))
+		p.lent = nil
 	}
 	p.mem = nil
 	if p.f != nil {
@@ -196,19 +208,46 @@ func (p *Plane[T]) at(cells []T, first int, write bool) error {
 	return nil
 }
 
-// Scratch is a folder of temporary planes, removed as a whole at the end.
+// Scratch is where planes go that need not stay in memory: as many as its room
+// allows do stay, the others go to files in a folder that is removed as a
+// whole at the end.
 type Scratch struct {
-	dir string
-	n   atomic.Int64
+	dir  string
+	room atomic.Int64 // bytes of memory left for planes
 }
 
-// NewScratch makes a fresh folder inside parent.
-func NewScratch(parent string) (*Scratch, error) {
+// NewScratch makes a fresh folder inside parent. room is how many bytes of
+// planes may stay in memory.
+func NewScratch(parent string, room int64) (*Scratch, error) {
 	dir, err := os.MkdirTemp(parent, ".rillwood-scratch-")
 	if err != nil {
 		return nil, fmt.Errorf("make a scratch folder in %q: %w", parent, err)
 	}
-	return &Scratch{dir: dir}, nil
+	s := &Scratch{dir: dir}
+	s.room.Store(room)
+	return s, nil
+}
+
+// Cold gives the same folder without room in memory, for planes that are read
+// once or twice: the room is for those that every pass reads. Nil stays nil.
+func (s *Scratch) Cold() *Scratch {
+	if s == nil {
+		return nil
+	}
+	return &Scratch{dir: s.dir}
+}
+
+// take takes memory out of the room, if there is enough.
+func (s *Scratch) take(bytes int64) bool {
+	for {
+		left := s.room.Load()
+		if left < bytes {
+			return false
+		}
+		if s.room.CompareAndSwap(left, left-bytes) {
+			return true
+		}
+	}
 }
 
 // Dir is the folder.
@@ -223,7 +262,7 @@ func (s *Scratch) Close() error {
 }
 
 func (s *Scratch) file(bytes int64) (*os.File, error) {
-	f, err := os.Create(fmt.Sprintf("%s/plane-%d", s.dir, s.n.Add(1)))
+	f, err := os.CreateTemp(s.dir, "plane-*")
 	if err != nil {
 		return nil, fmt.Errorf("make a scratch file: %w", err)
 	}

@@ -2,6 +2,7 @@ package raster
 
 import (
 	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -12,7 +13,7 @@ import (
 // planes gives the same cells in memory and in a scratch file.
 func planes(t *testing.T, w, h int, cells []int32) map[string]*Plane[int32] {
 	t.Helper()
-	s, err := NewScratch(t.TempDir())
+	s, err := NewScratch(t.TempDir(), 0)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -87,7 +88,7 @@ func TestStridedWritesLandInTheirWindow(t *testing.T) {
 }
 
 func TestPlaneStartsAtZeroAndTellsItsSize(t *testing.T) {
-	s, err := NewScratch(t.TempDir())
+	s, err := NewScratch(t.TempDir(), 0)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -115,7 +116,7 @@ func TestPlaneStartsAtZeroAndTellsItsSize(t *testing.T) {
 
 func TestScratchLeavesNothingBehind(t *testing.T) {
 	dir := t.TempDir()
-	s, err := NewScratch(dir)
+	s, err := NewScratch(dir, 0)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -143,10 +144,10 @@ func TestScratchLeavesNothingBehind(t *testing.T) {
 }
 
 func TestScratchErrorsNameTheFile(t *testing.T) {
-	if _, err := NewScratch(t.TempDir() + "/absent"); err == nil || !strings.Contains(err.Error(), "absent") {
+	if _, err := NewScratch(t.TempDir()+"/absent", 0); err == nil || !strings.Contains(err.Error(), "absent") {
 		t.Errorf("got %v, want an error that names the folder", err)
 	}
-	s, err := NewScratch(t.TempDir())
+	s, err := NewScratch(t.TempDir(), 0)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -155,7 +156,7 @@ func TestScratchErrorsNameTheFile(t *testing.T) {
 		t.Fatal(err)
 	}
 	p.f.Close()
-	if err := p.Read(0, 0, 4, 4, make([]uint8, 16)); err == nil || !strings.Contains(err.Error(), "plane-1") {
+	if err := p.Read(0, 0, 4, 4, make([]uint8, 16)); err == nil || !strings.Contains(err.Error(), filepath.Base(p.f.Name())) {
 		t.Errorf("got %v, want an error that names the scratch file", err)
 	}
 	s.Close()
@@ -171,4 +172,42 @@ func TestWindowOutsideThePlanePanics(t *testing.T) {
 		}
 	}()
 	_ = PlaneOf(3, 3, make([]uint8, 9)).Read(2, 2, 2, 2, make([]uint8, 4))
+}
+
+// Room in memory is taken while it lasts, given back on Close, and never by cold planes.
+func TestScratchRoom(t *testing.T) {
+	s, err := NewScratch(t.TempDir(), 100)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	plane := func(s *Scratch, w int) *Plane[uint16] {
+		t.Helper()
+		p, err := NewPlane[uint16](w, 1, s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return p
+	}
+	a := plane(s, 30) // 60 bytes
+	b := plane(s, 30)
+	c := plane(s.Cold(), 5)
+	d := plane(s, 20) // the last 40
+	for i, p := range []struct {
+		p      *Plane[uint16]
+		memory bool
+	}{{a, true}, {b, false}, {c, false}, {d, true}} {
+		if got := p.p.Mem() != nil; got != p.memory {
+			t.Errorf("plane %d: in memory %v, want %v", i, got, p.memory)
+		}
+	}
+	a.Close()
+	a.Close() // twice gives nothing back twice
+	if e, f := plane(s, 30), plane(s, 1); e.Mem() == nil || f.Mem() != nil {
+		t.Error("the room of a closed plane was not given back once")
+	}
+	var none *Scratch
+	if none.Cold() != nil {
+		t.Error("no scratch has a cold side")
+	}
 }

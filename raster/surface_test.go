@@ -257,7 +257,7 @@ func TestSurfaceDoesNotDependOnWorkersOrScratch(t *testing.T) {
 	}
 	path := makeTIFF(t, filepath.Join(dir, "dem.tif"), tiff{w: 60, h: 700, geo: northUp(500000, 4e6, 10), crs: "EPSG:32617"}, cells)
 	f := utm17(t, 50, 650, 500003, 4e6-4, 10) // resampled, several bands
-	scratch, err := NewScratch(dir)
+	scratch, err := NewScratch(dir, 0)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -100,7 +100,7 @@ func TestCOGHoldsWhatWasWritten(t *testing.T) {
 
 func TestCOGBytesDependOnCellsAlone(t *testing.T) {
 	dir := t.TempDir()
-	scratch, err := NewScratch(t.TempDir())
+	scratch, err := NewScratch(t.TempDir(), 0)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -109,7 +109,7 @@ func star(r *rand.Rand, cx, cy, reach float64) orb.Ring {
 func TestFillPolygonsAgainstPointInPolygon(t *testing.T) {
 	r := rand.New(rand.NewPCG(5, 6))
 	f := small(60, 50)
-	s, err := raster.NewScratch(t.TempDir())
+	s, err := raster.NewScratch(t.TempDir(), 0)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -166,7 +166,7 @@ func TestDistancePlacesAndWorkers(t *testing.T) {
 	}
 	want := distances(t, w, h, cells, 128, 10, 1)
 	for _, workers := range []int{0, 2, 5} {
-		s, err := raster.NewScratch(t.TempDir())
+		s, err := raster.NewScratch(t.TempDir(), 0)
 		if err != nil {
 			t.Fatal(err)
 		}

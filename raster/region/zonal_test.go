@@ -62,7 +62,7 @@ func TestZonalScratch(t *testing.T) {
 		{Runs: []Run{{Y: 1, X0: 10, X1: 20}, {Y: 1, X0: 8000, X1: 9000}, {Y: 5, X0: 0, X1: 9000}}},
 		{Runs: []Run{{Y: 1, X0: 300, X1: 400}, {Y: 4, X0: 8999, X1: 9000}}},
 	}
-	s, err := raster.NewScratch(t.TempDir())
+	s, err := raster.NewScratch(t.TempDir(), 0)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -44,6 +44,7 @@ type basinTile struct {
 	n      int32     // labels
 	pits   []int32   // label of each pit's basin …
 	pitAt  []int64   // … and the pit's cell
+	pitZ   []float32 // … and its height
 	exits  []int32   // label of each exit …
 	target []int64   // … and the cell beyond the tile it leads to
 	passes []pass    // the tile's own spanning forest
@@ -67,6 +68,10 @@ func (b *basinFinder) find(z []float32, dir []uint8, t raster.Tile, mapW int) ba
 	b.labelCells(dir, t, mapW, &bt)
 	label := b.label
 	s := w + 2
+	for _, p := range bt.pitAt {
+		x, y := int(p%int64(mapW))-t.X, int(p/int64(mapW))-t.Y
+		bt.pitZ = append(bt.pitZ, z[(y+1)*s+x+1])
+	}
 	b.table.reset()
 	add := func(z float32, la, lb int32, ca, cb int64) {
 		if la > lb || (la == lb && ca > cb) {

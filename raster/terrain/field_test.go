@@ -107,7 +107,7 @@ type cut struct {
 // its planes in scratch files.
 func cuts(t *testing.T, rng *rand.Rand) []cut {
 	t.Helper()
-	scratch, err := raster.NewScratch(t.TempDir())
+	scratch, err := raster.NewScratch(t.TempDir(), 0)
 	if err != nil {
 		t.Fatal(err)
 	}

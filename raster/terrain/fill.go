@@ -21,13 +21,14 @@ func Fill(ctx context.Context, z *raster.Plane[float32], o Options) (*raster.Pla
 	}
 	defer dir.Close()
 	r := &Routing{Dir: dir, Tiles: raster.NewTiling(w, h, o.Tile)}
-	if err := r.descend(ctx, s, o); err != nil {
+	p := &passage{surface: s, crossing: make([][]flatCell, r.Tiles.N()), graph: &spillGraph{tiles: make([]basinTile, r.Tiles.N())}}
+	if err := r.descend(ctx, p, o); err != nil {
 		return nil, err
 	}
-	g, err := findBasins(ctx, s, r, o)
-	if err != nil {
+	if err := r.findBasins(ctx, p, o); err != nil {
 		return nil, err
 	}
+	g := p.graph
 	out, err := raster.NewPlane[float32](w, h, o.Scratch)
 	if err != nil {
 		return nil, err

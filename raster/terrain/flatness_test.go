@@ -146,7 +146,7 @@ func TestValleyFlatnessDoesNotDependOnWorkersOrScratch(t *testing.T) {
 			z[i] = nan
 		}
 	}
-	scratch, err := raster.NewScratch(t.TempDir())
+	scratch, err := raster.NewScratch(t.TempDir(), 0)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -18,9 +18,12 @@ type Routing struct {
 
 // RouteStats counts what routing met.
 type RouteStats struct {
-	Cells    int64 // with elevation
-	Pits     int64 // closed hollows opened
-	FlatEdge int64 // cells of level ground that crosses tile edges
+	Cells    int64   // with elevation
+	Pits     int64   // closed hollows opened
+	Breached int64   // of these, cut through at their foot
+	CutCells int64   // cells lowered for that, in the routing only
+	CutM     float64 // metres by which, summed over the cells
+	FlatEdge int64   // cells of level ground that crosses tile edges
 }
 
 // Route finds where water goes from every cell. Water takes the steepest way
@@ -35,24 +38,67 @@ func Route(ctx context.Context, s *Surface, o Options) (*Routing, error) {
 		return nil, err
 	}
 	r := &Routing{Dir: dir, Tiles: tl}
-	if err := r.descend(ctx, s, o); err != nil {
-		dir.Close()
-		return nil, err
-	}
-	g, err := findBasins(ctx, s, r, o)
-	if err == nil {
-		err = r.open(ctx, g, o)
-	}
-	if err != nil {
+	if err := r.route(ctx, s, o); err != nil {
 		dir.Close()
 		return nil, err
 	}
 	return r, nil
 }
 
+func (r *Routing) route(ctx context.Context, s *Surface, o Options) error {
+	p := &passage{surface: s, crossing: make([][]flatCell, r.Tiles.N()), graph: &spillGraph{tiles: make([]basinTile, r.Tiles.N())}}
+	if err := r.descend(ctx, p, o); err != nil {
+		return err
+	}
+	if err := r.findBasins(ctx, p, o); err != nil {
+		return err
+	}
+	if s.Breach != nil {
+		cuts, n, err := s.breaches(ctx, p.graph, o)
+		if err != nil {
+			return err
+		}
+		if len(cuts) > 0 {
+			lowered := *s
+			lowered.cuts = cuts
+			if r.Stats.CutM, err = lowered.depthOfCuts(); err != nil {
+				return err
+			}
+			r.Stats.Breached, r.Stats.CutCells = n, int64(len(cuts))
+			p.again(&lowered, r.Tiles)
+			if err := r.descend(ctx, p, o); err != nil {
+				return err
+			}
+			if err := r.findBasins(ctx, p, o); err != nil {
+				return err
+			}
+		}
+	}
+	return r.open(ctx, p.graph, o)
+}
+
+// passage is what routing keeps between its passes over the tiles.
+type passage struct {
+	surface  *Surface
+	crossing [][]flatCell // by tile: cells of flats that cross its edge
+	graph    *spillGraph
+	only     []bool // tiles to do; nil = all
+}
+
+// again prepares for a second time over a lowered surface, for the tiles that
+// see a cut and those whose level ground reaches into others.
+func (p *passage) again(s *Surface, tl raster.Tiling) {
+	p.surface, p.only = s, s.touched(tl)
+	for t, c := range p.crossing {
+		p.only[t] = p.only[t] || len(c) > 0
+	}
+}
+
+func (p *passage) skips(t raster.Tile) bool { return p.only != nil && !p.only[t.Index] }
+
 // descend gives every cell its steepest way down and resolves level ground.
-func (r *Routing) descend(ctx context.Context, s *Surface, o Options) error {
-	w, _ := s.Z.Size()
+func (r *Routing) descend(ctx context.Context, p *passage, o Options) error {
+	w, _ := r.Dir.Size()
 	type buffers struct {
 		z    []float32
 		tmp  []uint8
@@ -60,18 +106,20 @@ func (r *Routing) descend(ctx context.Context, s *Surface, o Options) error {
 		flat flatFinder
 	}
 	bufs := make([]buffers, max(1, o.Workers))
-	crossing := make([][]flatCell, r.Tiles.N())
 	var cells, done atomic.Int64
 	err := r.Tiles.Each(ctx, o.Workers, func(worker int, t raster.Tile) error {
+		if p.skips(t) {
+			return nil
+		}
 		b := &bufs[worker]
 		zw, zh := t.W+4, t.H+4
 		b.z, b.tmp = grown(b.z, zw*zh), grown(b.tmp, zw*zh)
 		b.dir = grown(b.dir, (t.W+2)*(t.H+2))
-		if err := s.read(t.X-2, t.Y-2, zw, zh, b.z, b.tmp); err != nil {
+		if err := p.surface.read(t.X-2, t.Y-2, zw, zh, b.z, b.tmp); err != nil {
 			return err
 		}
 		d8(b.z, t.W+2, t.H+2, b.dir)
-		crossing[t.Index] = b.flat.resolve(b.z, b.dir, t.X, t.Y, t.W, t.H, w)
+		p.crossing[t.Index] = b.flat.resolve(b.z, b.dir, t.X, t.Y, t.W, t.H, w)
 		var n int64
 		for y := range t.H {
 			for _, d := range b.dir[(y+1)*(t.W+2)+1 : (y+1)*(t.W+2)+1+t.W] {
@@ -81,23 +129,26 @@ func (r *Routing) descend(ctx context.Context, s *Surface, o Options) error {
 			}
 		}
 		cells.Add(n)
-		o.report(0.3 * float64(done.Add(1)) / float64(r.Tiles.N()))
+		o.report(0.4 * float64(done.Add(1)) / float64(r.Tiles.N()))
 		return r.Dir.WriteFrom(t.X, t.Y, t.W, t.H, b.dir[t.W+3:], t.W+2)
 	})
 	if err != nil {
 		return err
 	}
 	var all []flatCell
-	for _, c := range crossing {
+	for _, c := range p.crossing {
 		all = append(all, c...)
 	}
-	r.Stats.Cells, r.Stats.FlatEdge = cells.Load(), int64(len(all))
+	r.Stats.FlatEdge = int64(len(all))
+	if p.only == nil {
+		r.Stats.Cells = cells.Load()
+	}
 	return resolveCrossing(all, r.Dir)
 }
 
 // findBasins labels the tiles' basins and joins them.
-func findBasins(ctx context.Context, s *Surface, r *Routing, o Options) (*spillGraph, error) {
-	w, h := s.Z.Size()
+func (r *Routing) findBasins(ctx context.Context, p *passage, o Options) error {
+	w, h := r.Dir.Size()
 	type buffers struct {
 		z   []float32
 		tmp []uint8
@@ -105,25 +156,30 @@ func findBasins(ctx context.Context, s *Surface, r *Routing, o Options) (*spillG
 		bf  basinFinder
 	}
 	bufs := make([]buffers, max(1, o.Workers))
-	g := &spillGraph{mapW: w, mapH: h, tiles: make([]basinTile, r.Tiles.N())}
+	g := &spillGraph{mapW: w, mapH: h, tiles: p.graph.tiles}
+	p.graph = g
 	var done atomic.Int64
 	err := r.Tiles.Each(ctx, o.Workers, func(worker int, t raster.Tile) error {
+		if p.skips(t) {
+			return nil
+		}
 		b := &bufs[worker]
 		zw, zh := t.W+2, t.H+2
 		b.z, b.tmp, b.dir = grown(b.z, zw*zh), grown(b.tmp, zw*zh), grown(b.dir, t.W*t.H)
-		if err := s.read(t.X-1, t.Y-1, zw, zh, b.z, b.tmp); err != nil {
+		if err := p.surface.read(t.X-1, t.Y-1, zw, zh, b.z, b.tmp); err != nil {
 			return err
 		}
 		if err := r.Dir.Read(t.X, t.Y, t.W, t.H, b.dir); err != nil {
 			return err
 		}
 		g.tiles[t.Index] = b.bf.find(b.z, b.dir, t, w)
-		o.report(0.3 + 0.5*float64(done.Add(1))/float64(r.Tiles.N()))
+		o.report(0.4 + 0.5*float64(done.Add(1))/float64(r.Tiles.N()))
 		return nil
 	})
 	if err != nil {
-		return nil, err
+		return err
 	}
+	r.Stats.Pits = 0
 	for i := range g.tiles {
 		r.Stats.Pits += int64(len(g.tiles[i].pits))
 	}
@@ -132,7 +188,7 @@ func findBasins(ctx context.Context, s *Surface, r *Routing, o Options) (*spillG
 		k := perimeter{bt.tile.W, bt.tile.H}.at(x-bt.tile.X, y-bt.tile.Y)
 		return bt.rimZ[k], bt.rim[k]
 	})
-	return g, nil
+	return nil
 }
 
 // walk is a way being turned round: the cell to turn and where it shall drain.

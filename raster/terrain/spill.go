@@ -136,7 +136,6 @@ func (g *spillGraph) join(tileOf func(x, y int) int, zAt func(tile, x, y int) (f
 			p.la, p.lb = g.global(i, p.la), g.global(i, p.lb)
 			put(p)
 		}
-		g.tiles[i].passes = nil
 	}
 	for i := range g.tiles {
 		bt := &g.tiles[i]

@@ -99,7 +99,7 @@ func TestBurnClassesFallWithDistance(t *testing.T) {
 	// Ascending; the second cell's surroundings must not dim the first's, and
 	// those of the others cross from band to band.
 	line := []int{0, 4*w + 4, 4*w + 5, 255*w + 2, 256*w + 7, 510*w + 4}
-	scratch, err := raster.NewScratch(t.TempDir())
+	scratch, err := raster.NewScratch(t.TempDir(), 0)
 	if err != nil {
 		t.Fatal(err)
 	}

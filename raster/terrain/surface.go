@@ -14,6 +14,11 @@ type Surface struct {
 	Z    *raster.Plane[float32]
 	Burn *raster.Plane[uint8] // burn class of each cell, 0 = untouched; nil = no mapped streams
 	Drop [256]float32         // metres by which a class is lowered
+	// Breach says when a hollow far from mapped streams is cut through instead
+	// of left over its lowest pass; nil = never.
+	Breach *BreachRule
+
+	cuts []cutCell // cells lowered by breaches, in row-major order
 }
 
 // Burn classes of cells on a mapped stream. Where a stream comes in from
@@ -109,6 +114,7 @@ func (s *Surface) read(x, y, w, h int, dst []float32, tmp []uint8) error {
 	if err := s.Z.ReadPadded(x, y, w, h, dst, float32(math.NaN())); err != nil {
 		return err
 	}
+	s.cut(x, y, w, h, dst)
 	if s.Burn == nil {
 		return nil
 	}
