@@ -14,23 +14,23 @@ import "math"
 // where r is height over the stream divided by its bankfull depth. Weights
 // are at most zero, so that higher, steeper or farther never raises B.
 type Bottomland struct {
-	Intercept      Weight    `yaml:"intercept"`
-	SizesKm2       []float64 `yaml:"sizes_km2,flow"`
-	WeightR        Weight    `yaml:"weight_r"`
-	WeightSmall    Weight    `yaml:"weight_small"`
-	WeightSlope    Weight    `yaml:"weight_slope"`
-	WeightDistance Weight    `yaml:"weight_distance"` // per kilometre
-	RFloor         float64   `yaml:"r_floor"`
-	RCeiling       float64   `yaml:"r_ceiling"`
-	HeightErrorM   float64   `yaml:"height_error_m"` // elevation error; r is not believed below height_error_m / depth
-	Source         string    `yaml:"source"`
+	Intercept      Weight    `yaml:"intercept" json:"intercept"`
+	SizesKm2       []float64 `yaml:"sizes_km2,flow" json:"sizes_km2"`
+	WeightR        Weight    `yaml:"weight_r" json:"weight_r"`
+	WeightSmall    Weight    `yaml:"weight_small" json:"weight_small"`
+	WeightSlope    Weight    `yaml:"weight_slope" json:"weight_slope"`
+	WeightDistance Weight    `yaml:"weight_distance" json:"weight_distance"` // per kilometre
+	RFloor         float64   `yaml:"r_floor" json:"r_floor"`
+	RCeiling       float64   `yaml:"r_ceiling" json:"r_ceiling"`
+	HeightErrorM   float64   `yaml:"height_error_m" json:"height_error_m"` // elevation error; r is not believed below height_error_m / depth
+	Source         string    `yaml:"source" json:"source"`
 }
 
 // Weight is a coefficient and how sure one is of it beforehand.
 type Weight struct {
-	Value  float64 `yaml:"value"`
-	SD     float64 `yaml:"sd"` // standard deviation of the prior
-	Source string  `yaml:"source,omitempty"`
+	Value  float64 `yaml:"value" json:"value"`
+	SD     float64 `yaml:"sd" json:"sd"` // standard deviation of the prior
+	Source string  `yaml:"source,omitempty" json:"source,omitempty"`
 }
 
 // ratio is r held between floor and ceiling. depthM is the bankfull depth;

@@ -34,9 +34,9 @@ type AreaSpec struct {
 
 // FrameSpec is the grid everything lands on.
 type FrameSpec struct {
-	CRS    string  `yaml:"crs"`              // auto, elevation, utm or EPSG:n
-	Cell   float64 `yaml:"cell" read:"auto"` // metres; 0: the elevation's own
-	Collar float64 `yaml:"collar"`           // metres of margin around the area
+	CRS    string  `yaml:"crs" json:"crs"`               // auto, elevation, utm or EPSG:n
+	Cell   float64 `yaml:"cell" json:"cell" read:"auto"` // metres; 0: the elevation's own
+	Collar float64 `yaml:"collar" json:"collar"`         // metres of margin around the area
 }
 
 // ElevationSpec is the one input a run cannot do without.
@@ -63,10 +63,10 @@ type StreamSpec struct {
 // StreamFields names attribute columns; empty ones are looked for under
 // their usual names (StreamFieldNames), without regard to case.
 type StreamFields struct {
-	Name  string `yaml:"name"`
-	Order string `yaml:"order"`
-	Area  string `yaml:"area"` // total drainage area
-	Code  string `yaml:"code"` // feature code the rules go by
+	Name  string `yaml:"name" json:"name"`
+	Order string `yaml:"order" json:"order"`
+	Area  string `yaml:"area" json:"area"` // total drainage area
+	Code  string `yaml:"code" json:"code"` // feature code the rules go by
 }
 
 // LandCoverSpec is a raster of classes and the legend that explains them.
@@ -80,11 +80,11 @@ type LandCoverSpec struct {
 
 // ShortlistSpec says what makes a patch worth a visit.
 type ShortlistSpec struct {
-	Threshold float64 `yaml:"threshold" read:"auto"` // suitability a cell needs; 0: the profile's
-	MinHa     float64 `yaml:"min_ha"`
-	MaxHa     float64 `yaml:"max_ha"`
-	Top       int     `yaml:"top"` // patches listed; 0: all
-	HoleHa    float64 `yaml:"hole_ha"`
+	Threshold float64 `yaml:"threshold" json:"threshold" read:"auto"` // suitability a cell needs; 0: the profile's
+	MinHa     float64 `yaml:"min_ha" json:"min_ha"`
+	MaxHa     float64 `yaml:"max_ha" json:"max_ha"`
+	Top       int     `yaml:"top" json:"top"` // patches listed; 0: all
+	HoleHa    float64 `yaml:"hole_ha" json:"hole_ha"`
 }
 
 // OutputSpec says where results go and which layers are written.
