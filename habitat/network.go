@@ -24,10 +24,6 @@ type Reach struct {
 	Line    orb.Geometry
 }
 
-// reversedM is by how many metres a line must rise to count as drawn against
-// the water. Common practice, no source: elevations err by less.
-const reversedM = 2
-
 // Network is the streams of a run on its frame.
 type Network struct {
 	Mapped   bool
@@ -35,7 +31,7 @@ type Network struct {
 	Cells    []int   // row-major, ascending: every stream cell …
 	Owner    []int32 // … and the reach it belongs to
 	Inflows  []terrain.Inflow
-	Doors    []int        // cells on the map's rim where streams come in, ascending
+	Doors    []int        // cells on the rim of the ground where streams come in, ascending
 	Fields   StreamFields // the columns used
 	Rule     string       // which lines were left out, in words
 	Dropped  map[string]int
@@ -129,69 +125,6 @@ func (n *Network) own(paths []vector.CellPath) {
 			n.Owner = append(n.Owner, c.reach)
 		}
 	}
-}
-
-// enter finds the streams that come from outside the map: what they drain
-// out there cannot be counted on the map and is taken from the layer. height
-// gives the elevation of a cell, to tell lines drawn against the water; nil
-// takes every line as drawn with it.
-func (n *Network) enter(paths []vector.CellPath, f raster.Frame, height func(cell int) float64, byOrder OrderArea) {
-	var unknown []string
-	nameless, guessed := 0, 0
-	onRim := func(c int) bool { x, y := c%f.W, c/f.W; return x == 0 || y == 0 || x == f.W-1 || y == f.H-1 }
-	for _, p := range paths {
-		k := len(p.Cells)
-		if k == 0 || !(p.Enters || p.Leaves) {
-			continue
-		}
-		against := height != nil && height(p.Cells[0]) < height(p.Cells[k-1])-reversedM
-		cells := p.Cells
-		if against {
-			cells = slices.Clone(cells)
-			slices.Reverse(cells)
-		}
-		if (against && !p.Leaves) || (!against && !p.Enters) {
-			continue // its upper end lies on the map
-		}
-		for i := 0; i < k && onRim(cells[i]); i++ {
-			n.Doors = append(n.Doors, cells[i])
-		}
-		r := n.Reaches[p.Feature]
-		km2 := r.AreaKm2
-		if math.IsNaN(km2) && r.Order > 0 {
-			km2 = byOrder.Km2(r.Order)
-			guessed++
-		}
-		if !math.IsNaN(km2) {
-			n.Inflows = append(n.Inflows, terrain.Inflow{X: cells[0] % f.W, Y: cells[0] / f.W, Km2: km2})
-			continue
-		}
-		if r.Name == "" {
-			nameless++
-		} else if !slices.Contains(unknown, r.Name) {
-			unknown = append(unknown, r.Name)
-		}
-	}
-	slices.Sort(n.Doors)
-	n.Doors = slices.Compact(n.Doors)
-	if guessed > 0 {
-		n.Warnings = append(n.Warnings, fmt.Sprintf("streams: what %d streams bring in from outside the map was guessed from their order", guessed))
-	}
-	if len(unknown)+nameless == 0 {
-		return
-	}
-	sort.Strings(unknown)
-	who := strings.Join(unknown[:min(5, len(unknown))], ", ")
-	if more := len(unknown) - 5; more > 0 {
-		who += fmt.Sprintf(" and %d more", more)
-	}
-	if nameless > 0 {
-		if who != "" {
-			who += ", and "
-		}
-		who += fmt.Sprintf("%d without a name", nameless)
-	}
-	n.Warnings = append(n.Warnings, fmt.Sprintf("streams that may bring water from outside the map, with no known drainage area: %s; a big river among them is taken for a small one (give streams.fields.area, or a larger elevation)", who))
 }
 
 // streamPlan is how the features of one stream layer are understood.
