@@ -54,6 +54,7 @@ func countCodes(ctx context.Context, in Info, x0, y0, x1, y1 int, counts []int64
 	if v := in.NoData; v != nil && *v >= 0 && *v < noClass && *v == math.Trunc(*v) {
 		nd = int(*v)
 	}
+	before := counts[nd] // of other files, for which the code may be a class
 	w, band := x1-x0, min(landBand, y1-y0)
 	buf := make([]uint16, w*band)
 	for y := y0; y < y1; y += band {
@@ -61,13 +62,13 @@ func countCodes(ctx context.Context, in Info, x0, y0, x1, y1 int, counts []int64
 			return err
 		}
 		n := min(band, y1-y)
-		if err := ds.Bands()[0].Read(x0, y, buf[:w*n], w, n, godal.ErrLogger(strict)); err != nil {
+		if err := readCells(ds, x0, y, w, n, buf, w); err != nil {
 			return fmt.Errorf("read %q, rows %d to %d: %w", in.Path, y, y+n-1, err)
 		}
 		for _, c := range buf[:w*n] {
 			counts[c]++
 		}
 	}
-	counts[nd] = 0
+	counts[nd] = before
 	return nil
 }

@@ -39,9 +39,10 @@ func (f Frame) Corner(x, y float64) (e, n float64) {
 // At gives the column and row of the cell that holds the point, and whether
 // it is inside the frame.
 func (f Frame) At(e, n float64) (x, y int, ok bool) {
-	x = int(math.Floor((e - f.X0) / f.Cell))
-	y = int(math.Floor((f.Y0 - n) / f.Cell))
-	return x, y, x >= 0 && y >= 0 && x < f.W && y < f.H
+	fx, fy := math.Floor((e-f.X0)/f.Cell), math.Floor((f.Y0-n)/f.Cell)
+	// Compared before they become whole numbers: what NaN or 1e300 become
+	// depends on the machine.
+	return int(fx), int(fy), fx >= 0 && fy >= 0 && fx < float64(f.W) && fy < float64(f.H)
 }
 
 // Bounds gives west, south, east, north in metres.

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"github.com/airbusgeo/godal"
 )
@@ -50,7 +51,7 @@ next:
 	for _, in := range infos {
 		for i := range gs {
 			a := gs[i].infos[0]
-			if SameCRS(gs[i].wkt, in.CRS.WKT) && a.Type == in.Type && a.Scale == in.Scale && a.Offset == in.Offset && sameNoData(a.NoData, in.NoData) && a.NorthUp() && in.NorthUp() {
+			if SameCRS(gs[i].wkt, in.CRS.WKT) && a.Type == in.Type && a.Scale == in.Scale && a.Offset == in.Offset && sameNoData(a.NoData, in.NoData) && a.NorthUp() && in.NorthUp() && sameCells(a.Geo, in.Geo) {
 				gs[i].infos = append(gs[i].infos, in)
 				continue next
 			}
@@ -58,6 +59,12 @@ next:
 		gs = append(gs, group{infos: []Info{in}, wkt: in.CRS.WKT})
 	}
 	return gs
+}
+
+// sameCells tells whether two transforms have cells of one size; a mosaic of
+// several would be read at their mean, by nearest cell.
+func sameCells(a, b [6]float64) bool {
+	return math.Abs(a[1]-b[1]) <= 1e-6*math.Abs(a[1]) && math.Abs(a[5]-b[5]) <= 1e-6*math.Abs(a[5])
 }
 
 func sameNoData(a, b *float64) bool {
@@ -75,7 +82,7 @@ func (g group) open() (ds *godal.Dataset, done func(), err error) {
 		return ds, func() { ds.Close(godal.ErrLogger(strict)) }, nil
 	}
 	var paths []string
-	for _, in := range g.infos {
+	for _, in := range slices.Backward(g.infos) { // the last covers the others
 		abs, err := LocalPath(in.Path, false)
 		if err != nil {
 			return nil, nil, err

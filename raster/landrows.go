@@ -157,8 +157,33 @@ func readShifted[T Elem](src *godal.Dataset, w, h, dx, dy, fw, y, n int, buf []T
 		return nil
 	}
 	first := (y0-y)*fw + x0
-	return src.Bands()[0].Read(x0-dx, y0-dy, buf[first:], x1-x0, y1-y0,
-		godal.PixelStride(1), godal.LineStride(fw), godal.ErrLogger(strict))
+	return readCells(src, x0-dx, y0-dy, x1-x0, y1-y0, buf[first:], fw)
+}
+
+// readCells reads a window of the first band, rows stride cells apart. Classes
+// of a file whose cells may be negative or no number are read as they are:
+// GDAL would make class 0 of all below it, a nodata mark of −9999 among them.
+func readCells[T Elem](src *godal.Dataset, x, y, w, h int, dst []T, stride int) error {
+	band := src.Bands()[0]
+	classes, ok := any(dst).([]uint16)
+	kind := band.Structure().DataType
+	if !ok || kind == godal.Byte || kind == godal.UInt16 || kind == godal.UInt32 {
+		return band.Read(x, y, dst, w, h, godal.PixelStride(1), godal.LineStride(stride), godal.ErrLogger(strict))
+	}
+	row := make([]float64, w)
+	for r := range h {
+		if err := band.Read(x, y+r, row, w, 1, godal.ErrLogger(strict)); err != nil {
+			return err
+		}
+		for i, v := range row {
+			c := uint16(noClass)
+			if v = math.Round(v); v >= 0 && v < noClass { // not so for NaN
+				c = uint16(v)
+			}
+			classes[r*stride+i] = c
+		}
+	}
+	return nil
 }
 
 // nearestRows samples a north-up raster of the same CRS by index arithmetic:
@@ -190,7 +215,7 @@ func nearestRows[T Elem](gt [6]float64, w, h int, f Frame, fill T) func(*godal.D
 		}
 		sw := hi - lo + 1
 		win := make([]T, sw*(r1-r0+1))
-		if err := src.Bands()[0].Read(lo, r0, win, sw, r1-r0+1, godal.ErrLogger(strict)); err != nil {
+		if err := readCells(src, lo, r0, sw, r1-r0+1, win, sw); err != nil {
 			return err
 		}
 		for i := range n {

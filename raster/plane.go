@@ -268,6 +268,7 @@ func (s *Scratch) file(bytes int64) (*os.File, error) {
 	}
 	if err := f.Truncate(bytes); err != nil {
 		f.Close()
+		os.Remove(f.Name())
 		return nil, fmt.Errorf("make a scratch file of %d bytes: %w", bytes, err)
 	}
 	return f, nil

@@ -69,6 +69,7 @@ func beside(path string) (string, error) {
 	}
 	f.Close()
 	if err := os.Chmod(f.Name(), 0o644); err != nil {
+		os.Remove(f.Name())
 		return "", fmt.Errorf("write %q: %w", path, err)
 	}
 	return f.Name(), nil
