@@ -69,15 +69,29 @@ func WriteCOG[T CanCOG](ctx context.Context, path string, f Frame, o TIFFOptions
 	return publish(tmp, path)
 }
 
+// classicLimit is where the classic form of the format ends: its places in the
+// file are numbers of 32 bits (TIFF 6.0, Adobe 1992). Larger files are BigTIFF.
+var classicLimit int64 = math.MaxUint32
+
 // assemble writes the file: header, directories, overviews, full map.
 func (p *pyramid[T]) assemble(path string, words []tiffTag) error {
-	big := float64(p.levels[0].w)*float64(p.levels[0].h)*float64(p.size) > 3e9
-	l := tiffLayout{big: big}
+	l := tiffLayout{}
+	dirs, starts, end := p.layOut(l, words)
+	if end > classicLimit {
+		l.big = true
+		dirs, starts, _ = p.layOut(l, words)
+	}
+	return p.writeFile(path, l, dirs, starts)
+}
+
+// layOut gives every directory and tile its place in one form of the format,
+// and the length of the file.
+func (p *pyramid[T]) layOut(l tiffLayout, words []tiffTag) (dirs [][]tiffTag, starts []int64, end int64) {
 	pos := l.headerSize() + int64(len(cogGhost))
 	pos += pos & 1
 	// Directories know where tiles are only when all directories are measured.
-	dirs := make([][]tiffTag, len(p.levels))
-	starts := make([]int64, len(p.levels)+1)
+	dirs = make([][]tiffTag, len(p.levels))
+	starts = make([]int64, len(p.levels)+1)
 	starts[0] = pos
 	for k, lv := range p.levels {
 		dirs[k] = p.directory(k, lv, words)
@@ -90,11 +104,12 @@ func (p *pyramid[T]) assemble(path string, words []tiffTag) error {
 			lv.offsets[i] = uint64(at) + 4
 			at += int64(n) + 8
 		}
-		setOffsets(dirs[k], lv.offsets, big)
+		setOffsets(dirs[k], lv.offsets, l.big)
 	}
-	if !big && at > math.MaxUint32 {
-		return errors.New("packed tiles outgrew the file format")
-	}
+	return dirs, starts, at
+}
+
+func (p *pyramid[T]) writeFile(path string, l tiffLayout, dirs [][]tiffTag, starts []int64) error {
 	f, err := os.OpenFile(path, os.O_WRONLY|os.O_TRUNC, 0o644)
 	if err != nil {
 		return err

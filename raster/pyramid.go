@@ -208,6 +208,9 @@ func (p *pyramid[T]) mean(a, b, c, d T) T {
 		n++
 	}
 	if n == 0 {
+		if !p.hasNoData {
+			return a // NaN, like all four
+		}
 		return p.noData
 	}
 	sum /= float64(n)
@@ -224,12 +227,13 @@ type packer[T CanCOG] struct {
 	row []byte
 	out bytes.Buffer
 	z   *zlib.Writer
-	// tiles of one value come again and again outside the area
-	flat map[T][]byte
+	// tiles of one value come again and again outside the area; by their bits,
+	// since NaN equals nothing and −0 equals 0
+	flat map[uint32][]byte
 }
 
 func (p *pyramid[T]) packer() *packer[T] {
-	k := &packer[T]{p: p, raw: make([]byte, cogTile*cogTile*p.size), row: make([]byte, cogTile*p.size), flat: map[T][]byte{}}
+	k := &packer[T]{p: p, raw: make([]byte, cogTile*cogTile*p.size), row: make([]byte, cogTile*p.size), flat: map[uint32][]byte{}}
 	z, err := zlib.NewWriterLevel(&k.out, cogLevel)
 	if err != nil {
 		panic(err) // the level is a constant
@@ -248,14 +252,12 @@ func (k *packer[T]) tile(rows []T, w, n, x int) []byte {
 	p := k.p
 	x0 := x * cogTile
 	cols := min(cogTile, w-x0)
-	first, same := rows[x0], n == cogTile && cols == cogTile
-	for y := 0; same && y < n; y++ {
-		for _, v := range rows[y*w+x0 : y*w+x0+cols] {
-			if v != first {
-				same = false
-				break
-			}
-		}
+	first, same := uniform(rows[x0 : x0+cols])
+	same = same && n == cogTile && cols == cogTile
+	for y := 1; same && y < n; y++ {
+		var bits uint32
+		bits, same = uniform(rows[y*w+x0 : y*w+x0+cols])
+		same = same && bits == first
 	}
 	if same {
 		if t, ok := k.flat[first]; ok {
@@ -281,6 +283,25 @@ func (k *packer[T]) tile(rows []T, w, n, x int) []byte {
 		k.flat[first] = t
 	}
 	return t
+}
+
+// uniform gives the bits of the first cell and whether all cells have the same.
+func uniform[T CanCOG](line []T) (bits uint32, same bool) {
+	if line, ok := any(line).([]float32); ok {
+		bits = math.Float32bits(line[0])
+		for _, v := range line {
+			if math.Float32bits(v) != bits {
+				return bits, false
+			}
+		}
+		return bits, true
+	}
+	for _, v := range line {
+		if v != line[0] {
+			return 0, false
+		}
+	}
+	return uint32(line[0]), true
 }
 
 // encodeRow turns a row of cells into predicted bytes (TIFF predictors: 3 for

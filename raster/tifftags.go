@@ -5,7 +5,7 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
-	"os"
+	"io"
 	"slices"
 
 	"github.com/airbusgeo/godal"
@@ -168,16 +168,12 @@ func (l tiffLayout) directory(w *bufio.Writer, tags []tiffTag, pos, next int64) 
 // wordsOf lets GDAL write a file of one cell with the options' coordinate
 // system, nodata, colours and metadata, and takes those tags from it.
 func wordsOf[T Elem](f Frame, o TIFFOptions) ([]tiffTag, error) {
-	tmp, err := os.CreateTemp("", "rillwood-words-*.tif")
+	name := vsimem("words.tif")
+	ds, err := godal.Create(godal.GTiff, name, 1, dataType[T](), 1, 1, godal.CreationOption("BIGTIFF=NO", "ENDIANNESS=LITTLE"), godal.ErrLogger(strict))
 	if err != nil {
 		return nil, err
 	}
-	tmp.Close()
-	defer os.Remove(tmp.Name())
-	ds, err := godal.Create(godal.GTiff, tmp.Name(), 1, dataType[T](), 1, 1, godal.CreationOption("BIGTIFF=NO", "ENDIANNESS=LITTLE"), godal.ErrLogger(strict))
-	if err != nil {
-		return nil, err
-	}
+	defer godal.VSIUnlink(name, godal.ErrLogger(strict))
 	one := f
 	one.W, one.H = 1, 1
 	if err := dress(ds, one, o); err != nil {
@@ -187,7 +183,12 @@ func wordsOf[T Elem](f Frame, o TIFFOptions) ([]tiffTag, error) {
 	if err := ds.Close(godal.ErrLogger(strict)); err != nil {
 		return nil, err
 	}
-	data, err := os.ReadFile(tmp.Name())
+	v, err := godal.VSIOpen(name, godal.ErrLogger(strict))
+	if err != nil {
+		return nil, err
+	}
+	defer v.Close()
+	data, err := io.ReadAll(v)
 	if err != nil {
 		return nil, err
 	}

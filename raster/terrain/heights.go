@@ -31,7 +31,7 @@ type View struct {
 	w int
 }
 
-// Sizes tells which of the sizes the map holds.
+// Present tells which of the sizes the map holds.
 func (v *View) Present() []bool { return v.n.present }
 
 // Across gives the nearest stream of size s over land from the tile's cell
