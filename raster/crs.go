@@ -9,7 +9,8 @@ import (
 	"github.com/airbusgeo/godal"
 )
 
-// CRS is a coordinate reference system as a layer declares it.
+// CRS is a coordinate reference system as a layer declares it, its horizontal
+// part.
 type CRS struct {
 	WKT       string  // "" when the layer declares none
 	EPSG      int     // 0 when it has no code
@@ -22,11 +23,14 @@ type CRS struct {
 // ParseCRS reads "EPSG:n" or WKT. Nothing else is accepted: the general
 // parser of the library behind would open files and addresses.
 func ParseCRS(text string) (CRS, error) {
+	if err := Setup(); err != nil {
+		return CRS{}, err
+	}
 	t := strings.TrimSpace(text)
 	if code, ok := strings.CutPrefix(strings.ToUpper(t), "EPSG:"); ok {
-		n, err := strconv.Atoi(code)
+		n, err := strconv.Atoi(strings.TrimSpace(code))
 		if err != nil || n < 1 {
-			return CRS{}, fmt.Errorf("coordinate system %q: want EPSG: and a number", text)
+			return CRS{}, fmt.Errorf("coordinate system %q: want EPSG: and a whole number", clipped(t))
 		}
 		wkt, err := wktOfEPSG(n)
 		if err != nil {
@@ -34,13 +38,16 @@ func ParseCRS(text string) (CRS, error) {
 		}
 		return DescribeCRS(wkt)
 	}
-	if strings.ContainsAny(t, "[") {
+	if strings.Contains(t, "[") {
 		return DescribeCRS(t)
 	}
-	return CRS{}, fmt.Errorf("coordinate system %q: want EPSG:number or WKT", text)
+	return CRS{}, fmt.Errorf("coordinate system %q: want EPSG:number or WKT", clipped(t))
 }
 
 func wktOfEPSG(n int) (string, error) {
+	if n > math.MaxInt32 { // the library would take the lower half of its bits
+		return "", fmt.Errorf("no code is that large")
+	}
 	sr, err := godal.NewSpatialRefFromEPSG(n, godal.ErrLogger(strict))
 	if err != nil {
 		return "", err
@@ -49,19 +56,32 @@ func wktOfEPSG(n int) (string, error) {
 	return sr.WKT(godal.ErrLogger(strict))
 }
 
-// DescribeCRS reads a WKT's name, code and unit.
+// DescribeCRS reads a WKT's name, code and unit. Of a system with heights it
+// gives the horizontal part.
 func DescribeCRS(wkt string) (CRS, error) {
 	if err := Setup(); err != nil {
 		return CRS{}, err
 	}
+	if strings.ContainsRune(wkt, 0) { // the library would stop reading there
+		return CRS{}, fmt.Errorf("coordinate system %q is not WKT: it holds a zero byte", clipped(wkt))
+	}
 	sr, err := godal.NewSpatialRefFromWKT(wkt, godal.ErrLogger(strict))
 	if err != nil {
-		return CRS{}, fmt.Errorf("coordinate system not understood: %w", err)
+		return CRS{}, fmt.Errorf("coordinate system %q not understood: %w", clipped(wkt), err)
 	}
 	defer sr.Close()
+	if _, compound := sr.AttrValue("COMPD_CS", 0); compound {
+		whole, err := sr.WKT(godal.ErrLogger(strict))
+		if err != nil {
+			return CRS{}, fmt.Errorf("coordinate system %q not understood: %w", clipped(wkt), err)
+		}
+		if part, ok := firstPart(whole); ok {
+			return DescribeCRS(part)
+		}
+	}
 	c := CRS{WKT: wkt, Projected: sr.Projected(), Unit: 1, UnitName: "metre"}
 	if !c.Projected && !sr.Geographic() {
-		return CRS{}, fmt.Errorf("coordinate system is neither projected nor geographic")
+		return CRS{}, fmt.Errorf("coordinate system %q is neither projected nor geographic", clipped(wkt))
 	}
 	for _, key := range []string{"PROJCS", "GEOGCS"} {
 		if name, ok := sr.AttrValue(key, 0); ok && c.Name == "" {
@@ -86,10 +106,51 @@ func DescribeCRS(wkt string) (CRS, error) {
 	return c, nil
 }
 
-// UTM gives the WGS 84 / UTM zone that holds the point (degrees).
+// firstPart gives the first system inside a COMPD_CS (WKT 1, as the library
+// writes it): the horizontal one.
+func firstPart(compound string) (string, bool) {
+	text, ok := strings.CutPrefix(compound, "COMPD_CS[")
+	if !ok {
+		return "", false
+	}
+	start, depth, quoted := -1, 0, false
+	for i, b := range []byte(text) {
+		switch {
+		case b == '"': // a quote within a name is doubled
+			quoted = !quoted
+		case quoted:
+		case b == ',' && start < 0:
+			start = i + 1
+		case b == '[':
+			depth++
+		case b == ']':
+			if depth--; depth == 0 && start >= 0 {
+				return text[start : i+1], true
+			}
+		}
+	}
+	return "", false
+}
+
+// clipped keeps what a person wrote short enough for an error line.
+func clipped(s string) string {
+	s = strings.Join(strings.Fields(s), " ")
+	if r := []rune(s); len(r) > 60 {
+		return string(r[:59]) + "…"
+	}
+	return s
+}
+
+// UTM gives the WGS 84 / UTM zone that holds the point (degrees): EPSG 32601
+// to 32660 north of the equator, 32701 to 32760 south. The zones are the plain
+// 6° ones, without the exceptions of the military grid around Norway and
+// Svalbard. Longitudes may run from -180 to 180 or from 0 to 360; 180 is -180.
 func UTM(lon, lat float64) (CRS, error) {
-	if math.IsNaN(lon) || math.IsNaN(lat) || lat < -80 || lat > 84 {
+	if !(lat >= -80 && lat <= 84) {
 		return CRS{}, fmt.Errorf("latitude %.2f lies outside the UTM zones (80° S to 84° N): name a projected frame.crs in metres", lat)
+	}
+	if !(lon >= -180 && lon <= 360) {
+		return CRS{}, fmt.Errorf("longitude %.2f is not on the globe (180° W to 180° E): check the layer's coordinate system", lon)
 	}
 	zone := int(math.Floor((lon+180)/6))%60 + 1
 	code := 32600 + zone

@@ -37,15 +37,19 @@ func TestUTMZoneOfAPoint(t *testing.T) {
 	for _, c := range []struct {
 		lon, lat float64
 		epsg     int
-	}{{-81, 40, 32617}, {3, 0, 32631}, {-180, 10, 32601}, {179.9, 10, 32660}, {180, 10, 32601}, {151, -24.3, 32756}} {
+	}{{-81, 40, 32617}, {3, 0, 32631}, {-180, 10, 32601}, {179.9, 10, 32660}, {180, 10, 32601}, {151, -24.3, 32756},
+		{-78.0001, 42, 32617}, {-78, 42, 32618}, {3, -1, 32731}, {0, 84, 32631}, {0, -80, 32731}, {279, 40, 32617}, {360, 10, 32631}} {
 		got, err := UTM(c.lon, c.lat)
 		if err != nil || got.EPSG != c.epsg {
 			t.Errorf("%v %v: got EPSG:%d (%v), want EPSG:%d", c.lon, c.lat, got.EPSG, err, c.epsg)
 		}
 	}
-	for _, lat := range []float64{85, -81, math.NaN()} {
-		if c, err := UTM(0, lat); err == nil {
-			t.Errorf("latitude %v lies in %q", lat, c.Name)
+	for _, p := range [][2]float64{
+		{0, 85}, {0, 84.0001}, {0, -81}, {0, -80.0001}, {0, math.NaN()},
+		{math.NaN(), 0}, {-180.0001, 0}, {361, 0}, {math.Inf(1), 0}, {math.Inf(-1), 0},
+	} {
+		if c, err := UTM(p[0], p[1]); err == nil {
+			t.Errorf("longitude %v, latitude %v lies in %q", p[0], p[1], c.Name)
 		}
 	}
 }

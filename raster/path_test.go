@@ -54,6 +54,32 @@ func TestOnlyPlainLocalRastersAreOpened(t *testing.T) {
 			t.Error(err)
 		}
 	}
+	for name, to := range map[string]string{"loop.tif": "loop.tif", "gone.tif": "none.tif", "up": t.TempDir()} {
+		if err := os.Symlink(to, filepath.Join(dir, name)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	t.Chdir(dir)
+	for path, says := range map[string]string{
+		"loop.tif":           "symbolic links",
+		"gone.tif":           "no such file",
+		"absent/../good.tif": "no such file",
+		"up/../good.tif":     "no such file", // the parent of what the link points at
+		good + "\x00.txt":    "not the path of a file",
+	} {
+		if p, err := LocalPath(path, false); err == nil || !strings.Contains(err.Error(), says) || strings.ContainsAny(err.Error(), "\n\x00") {
+			t.Errorf("%q: got %q, %v; want %q", path, p, err, says)
+		}
+	}
+	real, err := filepath.EvalSymlinks(good)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, path := range []string{"good.tif", "other.tif", "./good.tif"} {
+		if p, err := LocalPath(path, false); err != nil || p != real {
+			t.Errorf("%q: got %q, %v; want %q", path, p, err, real)
+		}
+	}
 	if _, err := LocalPath(good, true); err == nil {
 		t.Error("a file was taken for a folder")
 	}

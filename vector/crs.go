@@ -2,83 +2,12 @@ package vector
 
 import (
 	"fmt"
-	"math"
-	"strconv"
 	"strings"
 
 	"github.com/paulmach/orb"
+
+	"rillwood/raster"
 )
-
-// CRS is a coordinate reference system, its horizontal part.
-type CRS struct {
-	WKT           string
-	Name          string
-	EPSG          int     // code, 0 when it has none
-	Projected     bool    // coordinates are lengths on a map plane
-	Geographic    bool    // coordinates are longitude and latitude, degrees
-	Local         bool    // an engineering grid of unknown place
-	MetresPerUnit float64 // metres in one unit of a projected CRS, else 0
-}
-
-// WGS84 is the EPSG code of longitude and latitude as GPS and GeoJSON use them.
-const WGS84 = 4326
-
-// ParseCRS reads a CRS a person named: "EPSG:n" or WKT. Nothing else is
-// accepted: no file, no address, no catalogue name.
-func ParseCRS(text string) (CRS, error) {
-	s := strings.TrimSpace(text)
-	if code, ok := cutPrefixFold(s, "EPSG:"); ok {
-		n, err := strconv.Atoi(strings.TrimSpace(code))
-		if err != nil || n < 1 {
-			return CRS{}, fmt.Errorf("crs %q: want EPSG: and a whole number", s)
-		}
-		return CRSFromEPSG(n)
-	}
-	if strings.Contains(s, "[") && !strings.ContainsRune(s, 0) {
-		return DescribeCRS(s)
-	}
-	return CRS{}, fmt.Errorf("crs %q: want \"EPSG:n\" or WKT", shorten(s))
-}
-
-// CRSFromEPSG gives the CRS with an EPSG code.
-func CRSFromEPSG(code int) (CRS, error) {
-	if code < 1 || code > math.MaxInt32 {
-		return CRS{}, fmt.Errorf("crs EPSG:%d: no such code", code)
-	}
-	c, err := crsFromEPSG(code)
-	if err != nil {
-		return CRS{}, fmt.Errorf("crs EPSG:%d: %w", code, err)
-	}
-	return c, nil
-}
-
-// DescribeCRS reads a WKT.
-func DescribeCRS(wkt string) (CRS, error) {
-	if strings.ContainsRune(wkt, 0) {
-		return CRS{}, fmt.Errorf("crs %q: not WKT", shorten(wkt))
-	}
-	c, err := crsFromWKT(wkt)
-	if err != nil {
-		return CRS{}, fmt.Errorf("crs %q: %w", shorten(wkt), err)
-	}
-	return c, nil
-}
-
-// UTMZone gives the WGS 84 / UTM zone of a place (degrees): EPSG 32601–32660
-// north of the equator, 32701–32760 south. The zones are the plain 6° ones,
-// without the exceptions of the military grid around Norway and Svalbard.
-// UTM is defined from 80° S to 84° N.
-func UTMZone(lon, lat float64) (CRS, error) {
-	if !(lon >= -180 && lon <= 180 && lat >= -80 && lat <= 84) {
-		return CRS{}, fmt.Errorf("no UTM zone at longitude %g, latitude %g", lon, lat)
-	}
-	zone := min(int(math.Floor((lon+180)/6))+1, 60)
-	base := 32600
-	if lat < 0 {
-		base = 32700
-	}
-	return CRSFromEPSG(base + zone)
-}
 
 // Transformer moves points from one CRS to another, x = east and y = north on
 // both sides. It may be used by several goroutines; they take turns.
@@ -91,7 +20,7 @@ func NewTransformer(fromWKT, toWKT string) (*Transformer, error) {
 		return nil, fmt.Errorf("transform: not WKT")
 	}
 	if fromWKT == toWKT {
-		if _, err := DescribeCRS(fromWKT); err != nil {
+		if _, err := raster.DescribeCRS(fromWKT); err != nil {
 			return nil, err
 		}
 		return &Transformer{}, nil
@@ -105,20 +34,12 @@ func NewTransformer(fromWKT, toWKT string) (*Transformer, error) {
 
 // ToWGS84 makes a transformer to longitude and latitude (degrees, EPSG:4326).
 func ToWGS84(fromWKT string) (*Transformer, error) {
-	to, err := CRSFromEPSG(WGS84)
-	if err != nil {
-		return nil, err
-	}
-	return NewTransformer(fromWKT, to.WKT)
+	return NewTransformer(fromWKT, raster.WGS84())
 }
 
 // FromWGS84 makes a transformer from longitude and latitude.
 func FromWGS84(toWKT string) (*Transformer, error) {
-	from, err := CRSFromEPSG(WGS84)
-	if err != nil {
-		return nil, err
-	}
-	return NewTransformer(from.WKT, toWKT)
+	return NewTransformer(raster.WGS84(), toWKT)
 }
 
 // PointError is the first point a Transformer could not move.
@@ -185,13 +106,6 @@ func (t *Transformer) Bounds(wsen [4]float64) ([4]float64, error) {
 	}
 	b := orb.MultiPoint(pts).Bound()
 	return [4]float64{b.Min[0], b.Min[1], b.Max[0], b.Max[1]}, nil
-}
-
-func cutPrefixFold(s, prefix string) (string, bool) {
-	if len(s) >= len(prefix) && strings.EqualFold(s[:len(prefix)], prefix) {
-		return s[len(prefix):], true
-	}
-	return s, false
 }
 
 // shorten keeps error texts to one short line.

@@ -3,6 +3,7 @@ package vector
 import (
 	"errors"
 	"math"
+	"os"
 	"strings"
 	"sync"
 	"testing"
@@ -10,72 +11,32 @@ import (
 	"github.com/paulmach/orb"
 )
 
-func TestDescribeCRS(t *testing.T) {
-	// Names and units as in the EPSG register. The US survey foot is
-	// 1200/3937 m by definition (Mendenhall order, 1893).
-	for _, c := range []struct {
-		code      int
-		name      string
-		projected bool
-		metres    float64
-	}{
-		{4326, "WGS 84", false, 0},
-		{4269, "NAD83", false, 0},
-		{32618, "WGS 84 / UTM zone 18N", true, 1},
-		{5070, "NAD83 / Conus Albers", true, 1},
-		{2264, "NAD83 / North Carolina (ftUS)", true, 1200.0 / 3937},
-	} {
-		crs := mustCRS(t, c.code)
-		if crs.Name != c.name || crs.Projected != c.projected || crs.Geographic == c.projected || math.Abs(crs.MetresPerUnit-c.metres) > 1e-12 || crs.EPSG != c.code {
-			t.Errorf("EPSG:%d: got %+v", c.code, crs)
-		}
-		again, err := DescribeCRS(crs.WKT)
-		if err != nil || again != crs {
-			t.Errorf("EPSG:%d: read again from its WKT: %+v, %v", c.code, again, err)
+// As ESRI software writes UTM zone 18 north of NAD83: no codes, other names.
+const esriUTM18 = `PROJCS["NAD_1983_UTM_Zone_18N",GEOGCS["GCS_North_American_1983",DATUM["D_North_American_1983",SPHEROID["GRS_1980",6378137.0,298.257222101]],PRIMEM["Greenwich",0.0],UNIT["Degree",0.0174532925199433]],PROJECTION["Transverse_Mercator"],PARAMETER["False_Easting",500000.0],PARAMETER["False_Northing",0.0],PARAMETER["Central_Meridian",-75.0],PARAMETER["Scale_Factor",0.9996],PARAMETER["Latitude_Of_Origin",0.0],UNIT["Meter",1.0]]`
+
+func TestDescribeKnowsAProjectionFileWithoutCode(t *testing.T) {
+	path := convert(t, gpkg(t, 32618, rivers()), "ESRI Shapefile", "shp")
+	if err := os.WriteFile(strings.TrimSuffix(path, ".shp")+".prj", []byte(esriUTM18), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	got, err := Describe(path, "", "")
+	if err != nil || got.EPSG != 26918 || got.CRSName != "NAD83 / UTM zone 18N" {
+		t.Errorf("got EPSG:%d %q, %v; want EPSG:26918 \"NAD83 / UTM zone 18N\"", got.EPSG, got.CRSName, err)
+	}
+	// The same system, named in other words, is no contradiction.
+	for _, crs := range []string{"EPSG:26918", esriUTM18} {
+		l, err := Read(t.Context(), Query{Path: path, CRS: crs}, "")
+		if err != nil || len(l.Warnings) > 0 {
+			t.Errorf("%.20s: warnings %q, %v", crs, l.Warnings, err)
 		}
 	}
 }
 
-func TestParseCRSOfAnESRIProjectionFile(t *testing.T) {
-	// As ESRI software writes UTM zone 18 north: no codes, other names.
-	crs, err := ParseCRS(`PROJCS["NAD_1983_UTM_Zone_18N",GEOGCS["GCS_North_American_1983",DATUM["D_North_American_1983",SPHEROID["GRS_1980",6378137.0,298.257222101]],PRIMEM["Greenwich",0.0],UNIT["Degree",0.0174532925199433]],PROJECTION["Transverse_Mercator"],PARAMETER["False_Easting",500000.0],PARAMETER["False_Northing",0.0],PARAMETER["Central_Meridian",-75.0],PARAMETER["Scale_Factor",0.9996],PARAMETER["Latitude_Of_Origin",0.0],UNIT["Meter",1.0]]`)
-	if err != nil || crs.EPSG != 26918 || !crs.Projected || crs.MetresPerUnit != 1 {
-		t.Errorf("got %+v, %v", crs, err)
-	}
-}
-
-func TestParseCRSKeepsTheHorizontalPart(t *testing.T) {
-	// EPSG:5498 is NAD83 with NAVD88 heights.
-	crs, err := ParseCRS("epsg:5498")
-	if err != nil || crs.EPSG != 4269 || !crs.Geographic {
-		t.Errorf("got %+v, %v", crs, err)
-	}
-}
-
-func TestParseCRSRefuses(t *testing.T) {
-	for _, s := range []string{"", "EPSG:", "EPSG:x", "EPSG:-1", "EPSG:99999999999", "urn:ogc:def:crs:EPSG::4326", "http://127.0.0.1:9/crs", "/etc/passwd", "PROJCS[", "[", "a[\x00]"} {
-		if c, err := ParseCRS(s); err == nil || strings.Contains(err.Error(), "\n") {
-			t.Errorf("%q: got %+v, error %v", s, c, err)
-		}
-	}
-}
-
-func TestUTMZone(t *testing.T) {
-	for _, c := range []struct {
-		lon, lat float64
-		want     int
-	}{
-		{-75, 42, 32618}, {-78.0001, 42, 32617}, {-78, 42, 32618}, {3, -1, 32731}, {0, 0, 32631}, {-180, 10, 32601}, {180, 10, 32660},
-	} {
-		got, err := UTMZone(c.lon, c.lat)
-		if err != nil || got.EPSG != c.want {
-			t.Errorf("(%g, %g): EPSG:%d, %v; want EPSG:%d", c.lon, c.lat, got.EPSG, err, c.want)
-		}
-	}
-	for _, p := range [][2]float64{{0, 85}, {0, -81}, {181, 0}, {math.NaN(), 0}} {
-		if _, err := UTMZone(p[0], p[1]); err == nil {
-			t.Errorf("(%g, %g): no error", p[0], p[1])
-		}
+func TestDescribeKeepsTheHorizontalPart(t *testing.T) {
+	// EPSG:5498 is NAD83 (EPSG:4269) with NAVD88 heights.
+	got, err := Describe(gpkg(t, 32618, rivers()), "", "epsg:5498")
+	if err != nil || got.EPSG != 4269 || got.CRSName != "NAD83" {
+		t.Errorf("got EPSG:%d %q, %v", got.EPSG, got.CRSName, err)
 	}
 }
 

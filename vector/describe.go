@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"rillwood/raster"
 )
 
 // FieldInfo is a field of a layer. Type is Integer, Integer64, Real, String,
@@ -81,21 +83,21 @@ func (s *source) look(path, name, crsOverride string) error {
 		return fmt.Errorf("%q: layer %q: read its crs: %w", path, s.layer.name, err)
 	}
 	// What GeoPackage keeps for "no CRS" comes out as a CRS of this name.
-	if strings.HasPrefix(strings.ToLower(crs.Name), "undefined ") {
+	if strings.HasPrefix(strings.ToLower(crs.name), "undefined ") {
 		known = false
 	}
 	if crsOverride != "" {
-		named, err := ParseCRS(crsOverride)
+		named, err := raster.ParseCRS(crsOverride)
 		if err != nil {
 			return fmt.Errorf("%q: %w", path, err)
 		}
-		if known && crs.WKT != named.WKT && (crs.EPSG == 0 || crs.EPSG != named.EPSG) {
-			s.warnings = append(s.warnings, fmt.Sprintf("%q: layer %q is in %q by its own account; read as %q as asked", path, s.layer.name, crs.Name, named.Name))
+		if known && (crs.epsg == 0 || crs.epsg != named.EPSG) && !raster.SameCRS(crs.wkt, named.WKT) {
+			s.warnings = append(s.warnings, fmt.Sprintf("%q: layer %q is in %q by its own account; read as %q as asked", path, s.layer.name, crs.name, named.Name))
 		}
-		crs, known = named, true
+		crs, known = ownCRS{named.WKT, named.Name, named.EPSG}, true
 	}
 	if known {
-		s.info.WKT, s.info.EPSG, s.info.CRSName = crs.WKT, crs.EPSG, crs.Name
+		s.info.WKT, s.info.EPSG, s.info.CRSName = crs.wkt, crs.epsg, crs.name
 	}
 	return nil
 }

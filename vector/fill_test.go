@@ -215,10 +215,10 @@ func TestFillPolygonsAgainstGDAL(t *testing.T) {
 	}
 	path := gpkg(t, 32618, l)
 	tif, raw := filepath.Join(t.TempDir(), "a.tif"), filepath.Join(t.TempDir(), "a.bin")
-	if out, err := exec.Command(burn, "-q", "-burn", "1", "-ot", "Byte", "-te", "0", "0", "2000", "1500", "-tr", "10", "10", path, tif).CombinedOutput(); err != nil {
+	if out, err := command(burn, "-q", "-burn", "1", "-ot", "Byte", "-te", "0", "0", "2000", "1500", "-tr", "10", "10", path, tif).CombinedOutput(); err != nil {
 		t.Fatalf("gdal_rasterize: %v\n%s", err, out)
 	}
-	if out, err := exec.Command(translate, "-q", "-of", "ENVI", tif, raw).CombinedOutput(); err != nil {
+	if out, err := command(translate, "-q", "-of", "ENVI", tif, raw).CombinedOutput(); err != nil {
 		t.Fatalf("gdal_translate: %v\n%s", err, out)
 	}
 	want := readFile(t, raw)

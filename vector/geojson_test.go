@@ -166,7 +166,7 @@ func quiet(t *testing.T, path string) {
 		t.Skip("ogrinfo is not installed")
 	}
 	var stderr bytes.Buffer
-	cmd := exec.Command(tool, "-ro", "-al", path)
+	cmd := command(tool, "-ro", "-al", path)
 	cmd.Stderr = &stderr
 	out, err := cmd.Output()
 	if err != nil || stderr.Len() > 0 || strings.Contains(string(out), "Warning") {

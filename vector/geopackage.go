@@ -9,6 +9,8 @@ import (
 
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/encoding/wkb"
+
+	"rillwood/raster"
 )
 
 // OutLayer is a layer to write. Geometry is Point, LineString, Polygon,
@@ -39,7 +41,7 @@ func WriteGeoPackage(path, wkt string, layers []OutLayer) (err error) {
 			return fmt.Errorf("layer %q: %w", l.Name, err)
 		}
 		if l.Geometry != "" {
-			if _, err := DescribeCRS(wkt); err != nil {
+			if _, err := raster.DescribeCRS(wkt); err != nil {
 				return err
 			}
 		}

@@ -1,26 +1,25 @@
 package vector
 
 import (
+	"fmt"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"testing"
 
 	"github.com/paulmach/orb"
+
+	"rillwood/raster"
 )
 
-// shared gives the path of a file of real data kept outside the repository,
-// and skips the test when it is not there.
-func shared(t testing.TB, parts ...string) string {
-	t.Helper()
-	root := os.Getenv("RILLWOOD_SHARED")
-	if root == "" {
-		root = filepath.Join("..", "..", "shared")
-	}
-	p := filepath.Join(append([]string{root}, parts...)...)
-	if _, err := os.Stat(p); err != nil {
-		t.Skipf("real data not here: set RILLWOOD_SHARED to the folder that holds %s", filepath.Join(parts...))
-	}
-	return p
+// Taken before anything calls Setup, whose settings are this program's own.
+var environment = os.Environ()
+
+// command is one of GDAL's programs, in the environment the tests began with.
+func command(name string, args ...string) *exec.Cmd {
+	c := exec.Command(name, args...)
+	c.Env = environment
+	return c
 }
 
 func write(t testing.TB, name, text string) string {
@@ -32,9 +31,9 @@ func write(t testing.TB, name, text string) string {
 	return p
 }
 
-func mustCRS(t testing.TB, code int) CRS {
+func mustCRS(t testing.TB, code int) raster.CRS {
 	t.Helper()
-	c, err := CRSFromEPSG(code)
+	c, err := raster.ParseCRS(fmt.Sprintf("EPSG:%d", code))
 	if err != nil {
 		t.Fatal(err)
 	}

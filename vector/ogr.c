@@ -47,7 +47,7 @@ void rw_setup(const char *date) {
     OSRSetPROJEnableNetwork(0);
     // A GeoPackage carries the time of its last change; a fixed one makes the
     // bytes depend on the content alone.
-    if (CPLGetConfigOption("OGR_CURRENT_DATE", NULL) == NULL) CPLSetConfigOption("OGR_CURRENT_DATE", date);
+    CPLSetConfigOption("OGR_CURRENT_DATE", date);
 }
 
 void rw_free(void *p) { CPLFree(p); }
@@ -153,11 +153,7 @@ static int describe(OGRSpatialReferenceH srs, rw_crs *out) {
     const char *name = OSRGetName(srs);
     out->wkt = wkt;
     out->name = CPLStrdup(name != NULL ? name : "");
-    out->projected = OSRIsProjected(srs);
-    out->geographic = OSRIsGeographic(srs);
-    out->local = OSRIsLocal(srs);
-    out->metres = out->projected ? OSRGetLinearUnits(srs, NULL) : 0;
-    out->epsg = out->local ? 0 : known_epsg(srs);
+    out->epsg = OSRIsLocal(srs) ? 0 : known_epsg(srs);
     OSRDestroySpatialReference(srs);
     return 1;
 }
@@ -289,30 +285,6 @@ static OGRSpatialReferenceH srs_from_wkt(const char *wkt) {
         return NULL;
     }
     return srs;
-}
-
-int rw_crs_from_epsg(int code, rw_crs *out, rw_log *log) {
-    memset(out, 0, sizeof *out);
-    push(log);
-    OGRSpatialReferenceH srs = OSRNewSpatialReference(NULL);
-    int ok = 0;
-    if (srs != NULL) {
-        if (OSRImportFromEPSG(srs, code) == OGRERR_NONE)
-            ok = describe(srs, out);
-        else
-            OSRDestroySpatialReference(srs);
-    }
-    pop();
-    return ok;
-}
-
-int rw_crs_from_wkt(const char *wkt, rw_crs *out, rw_log *log) {
-    memset(out, 0, sizeof *out);
-    push(log);
-    OGRSpatialReferenceH srs = srs_from_wkt(wkt);
-    int ok = srs != NULL && describe(srs, out);
-    pop();
-    return ok;
 }
 
 OGRCoordinateTransformationH rw_transform_new(const char *from, const char *to, rw_log *log) {

@@ -12,16 +12,21 @@ import (
 	"strings"
 	"sync"
 	"unsafe"
+
+	"rillwood/raster"
 )
 
-// fixedDate is the last-change time written into a GeoPackage unless the
-// environment names another in OGR_CURRENT_DATE.
+// fixedDate is the last-change time written into a GeoPackage, in the form the
+// standard asks for (OGC GeoPackage, gpkg_contents.last_change; from memory).
 const fixedDate = "2000-01-01T00:00:00.000Z"
 
 // Setup registers the few vector drivers this package opens and forbids PROJ
-// the network. It is called by everything that needs it; calling it early, in
-// main, is allowed.
+// the network, after raster.Setup has set the environment both packages share.
+// It is called by everything that needs it; calling it early, in main, is
+// allowed.
 var Setup = sync.OnceFunc(func() {
+	// What raster.Setup misses is told by the call that needs it.
+	_ = raster.Setup()
 	date := C.CString(fixedDate)
 	defer C.free(unsafe.Pointer(date))
 	C.rw_setup(date)
@@ -160,16 +165,6 @@ func (l ogrLayer) count() (int, error) {
 func (l ogrLayer) extent() (wsen [4]float64, ok bool) {
 	ok = C.rw_extent(l.h, (*C.double)(&wsen[0])) != 0
 	return wsen, ok
-}
-
-// crs gives the layer's CRS, ok false when it has none.
-func (l ogrLayer) crs() (crs CRS, ok bool, err error) {
-	var m messages
-	var c C.rw_crs
-	if C.rw_layer_crs(l.h, &c, &m.c) == 0 {
-		return CRS{}, false, m.failed()
-	}
-	return takeCRS(&c), true, nil
 }
 
 func (l ogrLayer) filter(where string, bounds *[4]float64) error {

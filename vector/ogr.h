@@ -29,8 +29,6 @@ typedef struct {
     char *wkt;     // release with rw_free
     char *name;    // release with rw_free
     int epsg;      // 0 when none is known
-    int projected, geographic, local;
-    double metres;  // metres in one linear unit; 0 when not projected
 } rw_crs;
 
 // A value kind in the byte streams of rw_next and rw_put.
@@ -51,8 +49,6 @@ void rw_box(OGRLayerH layer, const double *wsen, rw_log *log);
 void rw_rewind(OGRLayerH layer, rw_log *log);
 int rw_next(OGRLayerH layer, const int *fields, int nfields, int max, rw_buf *out, int *end, rw_log *log);
 
-int rw_crs_from_epsg(int code, rw_crs *out, rw_log *log);
-int rw_crs_from_wkt(const char *wkt, rw_crs *out, rw_log *log);
 OGRCoordinateTransformationH rw_transform_new(const char *from, const char *to, rw_log *log);
 int rw_transform(OGRCoordinateTransformationH ct, double *xy, int n, rw_log *log);
 

@@ -12,37 +12,23 @@ import (
 	"github.com/paulmach/orb"
 )
 
-func takeCRS(c *C.rw_crs) CRS {
-	crs := CRS{
-		WKT: C.GoString(c.wkt), Name: C.GoString(c.name), EPSG: int(c.epsg),
-		Projected: c.projected != 0, Geographic: c.geographic != 0, Local: c.local != 0,
-		MetresPerUnit: float64(c.metres),
+// ownCRS is a layer's CRS by its own account, its horizontal part.
+type ownCRS struct {
+	wkt, name string
+	epsg      int // 0 when none is known
+}
+
+// crs gives the layer's CRS, ok false when it has none.
+func (l ogrLayer) crs() (crs ownCRS, ok bool, err error) {
+	var m messages
+	var c C.rw_crs
+	if C.rw_layer_crs(l.h, &c, &m.c) == 0 {
+		return ownCRS{}, false, m.failed()
 	}
+	crs = ownCRS{C.GoString(c.wkt), C.GoString(c.name), int(c.epsg)}
 	C.rw_free(unsafe.Pointer(c.wkt))
 	C.rw_free(unsafe.Pointer(c.name))
-	return crs
-}
-
-func crsFromEPSG(code int) (CRS, error) {
-	Setup()
-	var m messages
-	var c C.rw_crs
-	if C.rw_crs_from_epsg(C.int(code), &c, &m.c) == 0 {
-		return CRS{}, m.err("unknown code")
-	}
-	return takeCRS(&c), nil
-}
-
-func crsFromWKT(wkt string) (CRS, error) {
-	Setup()
-	w := C.CString(wkt)
-	defer C.free(unsafe.Pointer(w))
-	var m messages
-	var c C.rw_crs
-	if C.rw_crs_from_wkt(w, &c, &m.c) == 0 {
-		return CRS{}, m.err("not a WKT of a CRS")
-	}
-	return takeCRS(&c), nil
+	return crs, true, nil
 }
 
 // transformation is OGR's coordinate transformation; one call at a time.

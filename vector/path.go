@@ -6,6 +6,8 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+
+	"rillwood/raster"
 )
 
 // The formats that are read, by the ending of the file name. The driver is
@@ -20,44 +22,22 @@ var drivers = map[string]string{
 }
 
 // resolve turns a user's path into the absolute path of what it finally points
-// at, and the driver that may open it. GDAL reads some names as network
-// addresses, in-memory files or "DRIVER:" strings; an absolute path of
-// something that exists on the disk is none of these.
+// at, and the driver that may open it.
 func resolve(path string) (abs, driver string, err error) {
-	if path == "" {
-		return "", "", fmt.Errorf("no file named")
-	}
-	if strings.ContainsRune(path, 0) {
-		return "", "", fmt.Errorf("%q: not a file name", path)
-	}
-	if _, err := os.Stat(path); err != nil {
-		if os.IsNotExist(err) {
-			return "", "", fmt.Errorf("%q: no such file", path)
-		}
-		return "", "", fmt.Errorf("%q: %w", path, err)
-	}
-	if abs, err = filepath.Abs(path); err == nil {
-		abs, err = filepath.EvalSymlinks(abs)
-	}
-	if err != nil {
-		return "", "", fmt.Errorf("%q: %w", path, err)
-	}
-	if strings.HasPrefix(strings.ToLower(abs), "/vsi") {
-		return "", "", fmt.Errorf("%q: a path that begins with /vsi is not read; move the file", path)
+	info, err := os.Stat(path)
+	folder := err == nil && info.IsDir()
+	if abs, err = raster.LocalPath(path, folder); err != nil {
+		return "", "", err
 	}
 	ext := strings.ToLower(filepath.Ext(abs))
 	driver, known := drivers[ext]
-	if !known {
-		return "", "", fmt.Errorf("%q: not a vector file by its name; read are %s", path, strings.Join(endings(), ", "))
-	}
-	info, err := os.Stat(abs)
 	switch {
-	case err != nil:
-		return "", "", fmt.Errorf("%q: %w", path, err)
-	case ext == ".gdb" && !info.IsDir():
+	case !known:
+		return "", "", fmt.Errorf("%q: not a vector file by its name; read are %s", path, strings.Join(endings(), ", "))
+	case ext == ".gdb" && !folder:
 		return "", "", fmt.Errorf("%q: a file geodatabase is a folder, this is a file", path)
-	case ext != ".gdb" && !info.Mode().IsRegular():
-		return "", "", fmt.Errorf("%q: not a regular file", path)
+	case ext != ".gdb" && folder:
+		return "", "", fmt.Errorf("%q: this is a folder, a %s is a plain file", path, ext)
 	}
 	return abs, driver, nil
 }

@@ -45,13 +45,13 @@ func TestResolve(t *testing.T) {
 		{in("link.gpkg"), in("a.gpkg"), "GPKG", ""},
 		{dir + "/x/../a.gpkg", "", "", "no such file"},
 		{in("tif.gpkg"), "", "", "not a vector file by its name"},
-		{in("pipe.json"), "", "", "not a regular file"},
-		{in("null.json"), "", "", "not a vector file by its name"},
+		{in("pipe.json"), "", "", "not a plain file"},
+		{in("null.json"), "", "", "not a plain file"},
 		{in("loop.gpkg"), "", "", "symbolic links"},
 		{in("gone.gpkg"), "", "", "no such file"},
-		{in("d.gpkg"), "", "", "not a regular file"},
+		{in("d.gpkg"), "", "", "this is a folder, a .gpkg is a plain file"},
 		{in("file.gdb"), "", "", "is a folder, this is a file"},
-		{in("a.gpkg\x00.txt"), "", "", "not a file name"},
+		{in("a.gpkg\x00.txt"), "", "", "not the path of a file"},
 		{"", "", "", "no file named"},
 	} {
 		abs, driver, err := resolve(c.path)

@@ -250,7 +250,7 @@ func (r *reader) nameFeature(err error, features []Feature) error {
 	for _, f := range features {
 		if n += len(pointsOf(f.Geometry, nil)); n > at.Index {
 			hint := ""
-			if p := at.Point; r.info.EPSG == WGS84 && (math.Abs(p[0]) > 360 || math.Abs(p[1]) > 90) {
+			if p := at.Point; r.info.EPSG == 4326 && (math.Abs(p[0]) > 360 || math.Abs(p[1]) > 90) {
 				hint = "; these are not degrees: name the crs the file is in"
 			}
 			return fmt.Errorf("FID %d: point (%g, %g) cannot be transformed from %q: %w%s", f.FID, at.Point[0], at.Point[1], r.info.CRSName, at.Err, hint)

@@ -62,7 +62,7 @@ func convert(t *testing.T, path, driver, ext string) string {
 		t.Skip("ogr2ogr is not installed")
 	}
 	out := filepath.Join(t.TempDir(), "made."+ext)
-	if b, err := exec.Command(tool, "-f", driver, out, path).CombinedOutput(); err != nil {
+	if b, err := command(tool, "-f", driver, out, path).CombinedOutput(); err != nil {
 		t.Fatalf("ogr2ogr: %v\n%s", err, b)
 	}
 	return out
@@ -120,11 +120,11 @@ func TestReadErrorsAreOneClearLine(t *testing.T) {
 	}{
 		{"no name", Query{}, "no file named", nil},
 		{"missing", Query{Path: dir + "/none.gpkg"}, "no such file", nil},
-		{"address", Query{Path: "http://127.0.0.1:9/a.geojson"}, "no such file", nil},
-		{"virtual", Query{Path: "/vsicurl/http://127.0.0.1:9/a.gpkg"}, "no such file", nil},
+		{"address", Query{Path: "http://127.0.0.1:9/a.geojson"}, "not the path of a file on this machine", nil},
+		{"virtual", Query{Path: "/vsicurl/http://127.0.0.1:9/a.gpkg"}, "not the path of a file on this machine", nil},
 		{"driver string", Query{Path: "GPKG:" + one + ":rivers"}, "no such file", nil},
 		{"other kind of file", Query{Path: csv}, ".geojson", nil},
-		{"folder", Query{Path: dir + "/folder.shp"}, "not a regular file", nil},
+		{"folder", Query{Path: dir + "/folder.shp"}, "this is a folder, a .shp is a plain file", nil},
 		{"no database", Query{Path: fake}, "not a readable vector file", nil},
 		{"two layers", Query{Path: two}, `2 layers and none named; it has "rivers", "trails"`, nil},
 		{"unknown layer", Query{Path: two, Layer: "roads"}, `no layer "roads"; it has "rivers", "trails"`, nil},
@@ -135,7 +135,7 @@ func TestReadErrorsAreOneClearLine(t *testing.T) {
 		{"filter on unknown quoted field", Query{Path: one, Where: `"ordr" = 3`}, `no field "ordr"`, nil},
 		{"filter not closed", Query{Path: one, Where: "name = 'Rill"}, "not closed", nil},
 		{"filter without sense", Query{Path: one, Where: "order ="}, "order", nil},
-		{"crs by file name", Query{Path: one, CRS: "/etc/passwd"}, `want "EPSG:n" or WKT`, nil},
+		{"crs by file name", Query{Path: one, CRS: "/etc/passwd"}, "want EPSG:number or WKT", nil},
 		{"crs unknown", Query{Path: one, CRS: "EPSG:999999"}, "999999", nil},
 		{"bounds turned", Query{Path: one, Bounds: &[4]float64{2, 2, 1, 1}}, "want west, south, east, north", nil},
 	} {

@@ -11,12 +11,14 @@ import (
 	"testing"
 
 	"github.com/paulmach/orb"
+
+	"rillwood/internal/shareddata"
 )
 
 // Streams of a real geodatabase: 3D measured multi line strings in NAD83.
 func TestReadGeodatabase(t *testing.T) {
 	for _, name := range []string{"NHDPlus_HR_1.gdb", "NHDPlus_HR_2.gdb"} {
-		path := shared(t, "realdata", "02-neversink-ny", name)
+		path := shareddata.Path(t, "realdata", "02-neversink-ny", name)
 		l, err := Read(context.Background(), Query{Path: path, Fields: []string{"fcode", "GNIS_Name"}}, mustCRS(t, 5070).WKT)
 		if err != nil {
 			t.Fatal(err)
@@ -73,7 +75,7 @@ func ogrinfoCount(t *testing.T, path, layer, where string) int {
 	if where != "" {
 		args = append(args, "-where", where)
 	}
-	out, err := exec.Command(tool, args...).CombinedOutput()
+	out, err := command(tool, args...).CombinedOutput()
 	if err != nil {
 		t.Fatalf("ogrinfo: %v\n%s", err, out)
 	}
@@ -90,7 +92,7 @@ func ogrinfoCount(t *testing.T, path, layer, where string) int {
 func TestReadHostileFiles(t *testing.T) {
 	target := mustCRS(t, 32618).WKT
 	for _, dir := range []string{"vector", "geojson-bad"} {
-		files, err := os.ReadDir(shared(t, "realdata", "robustness", dir))
+		files, err := os.ReadDir(shareddata.Path(t, "realdata", "robustness", dir))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -99,7 +101,7 @@ func TestReadHostileFiles(t *testing.T) {
 		}
 		for _, f := range files {
 			for _, to := range []string{"", target} {
-				path := filepath.Join(shared(t, "realdata", "robustness", dir), f.Name())
+				path := filepath.Join(shareddata.Path(t, "realdata", "robustness", dir), f.Name())
 				l, err := Read(context.Background(), Query{Path: path}, to)
 				switch {
 				case err != nil && (strings.Contains(err.Error(), "\n") || len(err.Error()) < 20):
