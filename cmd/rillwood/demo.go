@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -36,6 +37,16 @@ func (d *demoCmd) Run(c *console) error {
 	if err != nil {
 		return err
 	}
+	text := habitat.Template(habitat.TemplateInputs{
+		Name: fmt.Sprint(county.Boundary()[0].Get("name")), Elevation: "layers/elevation.tif", Unit: "m", Streams: "layers/streams.gpkg",
+		LandCover: "layers/landcover.tif", Legend: "us-30m", Area: "layers/places.gpkg", AreaLayer: "boundary", Curve: "appalachian-highlands",
+	})
+	// A survey file someone has worked on is not the demo's to replace, nor
+	// are the layers it names.
+	if old, err := os.ReadFile(survey); err == nil && !bytes.Equal(old, text) {
+		end()
+		return fmt.Errorf("%s is there already, is not what this demo would write, and was left alone; move it away or choose another folder", survey)
+	}
 	if err := os.MkdirAll(d.Dir, 0o755); err != nil {
 		return fmt.Errorf("make the folder: %w", err)
 	}
@@ -44,10 +55,6 @@ func (d *demoCmd) Run(c *console) error {
 	if err != nil {
 		return err
 	}
-	text := habitat.Template(habitat.TemplateInputs{
-		Name: fmt.Sprint(county.Boundary()[0].Get("name")), Elevation: "layers/elevation.tif", Unit: "m", Streams: "layers/streams.gpkg",
-		LandCover: "layers/landcover.tif", Legend: "us-30m", Area: "layers/places.gpkg", AreaLayer: "boundary", Curve: "appalachian-highlands",
-	})
 	if err := replaceFile(survey, text); err != nil {
 		return err
 	}
