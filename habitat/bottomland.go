@@ -36,6 +36,8 @@ type judgement struct {
 	absent []float64             // and those it does not
 	counts [3]int64              // cells by confidence, inside the area
 	route  terrain.RouteStats
+	// coverless counts the cells inside the area whose land cover is not known.
+	coverless int64
 
 	// Cells that may join a patch, in groups by the reach they drain to, and
 	// the cells near them that never may.
@@ -115,6 +117,7 @@ func judge(ctx context.Context, g *ground, w *water, p *Profile, curve Bankfull,
 	}
 	j.runs, j.forbidden = joinRuns(runs), joinRuns(forbidden)
 	for i := range workers {
+		j.coverless += workers[i].coverless
 		for k, n := range workers[i].counts {
 			j.counts[k] += n
 		}

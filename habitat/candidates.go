@@ -20,6 +20,11 @@ func (c *cellJudge) candidates(v *terrain.View, g *ground, table *HostTables, th
 		if err := g.cover.Read(t.X, t.Y, t.W, t.H, c.cover); err != nil {
 			return nil, nil, err
 		}
+		for i, slot := range c.cover {
+			if slot == NoClass && c.bottom[i] != storedNone {
+				c.coverless++
+			}
+		}
 	}
 	slot := NoClass
 	c.reach = c.reach[:0]

@@ -151,7 +151,7 @@ func (c *checker) elevation(ctx context.Context) {
 	if valid < 0.98 {
 		c.in.warn("elevation: about %.0f %% of the frame has no height; water that runs there counts as leaving the map", 100*(1-valid))
 	}
-	if strings.HasPrefix(in.UnitFrom, "taken for metres") {
+	if strings.HasPrefix(in.UnitFrom, unitAssumed) {
 		c.in.warn("elevation: the file does not say whether heights are in metres or feet, and only its ground coordinates are known to be in metres; "+
 			"%.1f to %.1f are taken for metres, which is more than three times too high if they are feet: compare with a known height, then set elevation.unit to m or ft", lo, hi)
 	}

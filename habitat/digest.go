@@ -35,6 +35,9 @@ func startDigests(in *Inputs) func() ([]InputFile, error) {
 	if p := in.Survey.Area.Path; p != "" {
 		items = append(items, item{"area", p})
 	}
+	if l := in.Survey.LandCover; len(l.Path) > 0 && isPath(l.Legend) {
+		items = append(items, item{"legend", l.Legend})
+	}
 	base := filepath.Dir(in.Survey.File)
 	type answer struct {
 		files []InputFile

@@ -8,10 +8,10 @@ import (
 	"rillwood/raster"
 )
 
-// feetUnits names the vertical and horizontal units in feet that files use.
-const (
-	metresPerUSFoot = 1200.0 / 3937.0 // US survey foot: Mendenhall order, 1893
-)
+const metresPerUSFoot = 1200.0 / 3937.0 // US survey foot: Mendenhall order, 1893
+
+// unitAssumed begins the words for a unit that neither file nor survey gives.
+const unitAssumed = "taken for metres"
 
 // verticalFactor gives metres per unit of the elevation and where that is
 // known from.
@@ -35,7 +35,7 @@ func verticalFactor(spec ElevationSpec, in raster.Info) (factor float64, from st
 		if in.CRS.Projected && math.Abs(in.CRS.Unit-1) > 1e-3 {
 			return 0, "", wrong("elevation.unit", "%q has a coordinate system in %s and does not say the unit of its heights; set unit: m, ft or us-ft", in.Path, in.CRS.UnitName)
 		}
-		return 1, "taken for metres: the file does not say", nil
+		return 1, unitAssumed + ": the file does not say", nil
 	}
 	return 0, "", wrong("elevation.unit", "%q declares heights in %q, which is not known; set unit: m, ft or us-ft", in.Path, in.Unit)
 }
@@ -107,6 +107,7 @@ func chooseFrame(spec FrameSpec, infos []raster.Info, area *[4]float64, areaWKT 
 	ox, oy := 0.0, 0.0
 	if own && math.Abs(cell-first.Geo[1]) < 1e-9*cell && math.Abs(cell+first.Geo[5]) < 1e-9*cell {
 		ox, oy = math.Mod(first.Geo[0], cell), math.Mod(first.Geo[3], cell)
+		why += ", on its own grid"
 	}
 	const slack = 1e-6
 	f = raster.Frame{Cell: cell, WKT: crs.WKT, EPSG: crs.EPSG, Name: crs.Name}
@@ -128,7 +129,7 @@ func chooseCRS(spec FrameSpec, first raster.Info) (crs raster.CRS, why string, e
 	switch spec.CRS {
 	case "", "auto":
 		if metric {
-			return first.CRS, "the elevation's own coordinate system and grid", nil
+			return first.CRS, "the elevation's own coordinate system", nil
 		}
 		why = "UTM zone of the elevation's middle"
 	case "utm":

@@ -166,7 +166,7 @@ func (g *ground) limit(ctx context.Context, area orb.Geometry, o runOptions) err
 		return fmt.Errorf("area: %w", err)
 	}
 	if n == 0 {
-		return wrong("area", "covers no cell of the elevation; check its coordinate system")
+		return wrong("area", "covers no cell of the elevation; check its coordinate system, and that it is larger than a cell")
 	}
 	b := area.Bound()
 	x0, y0, _ := f.At(b.Min[0], b.Max[1])

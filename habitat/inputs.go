@@ -135,8 +135,14 @@ func (in *Inputs) openArea(ctx context.Context) error {
 	}
 	var err error
 	in.Frame, in.FrameWhy, err = chooseFrame(s.Frame, in.Elevation, box, wkt)
-	if err != nil || in.Area == nil {
+	if err != nil {
 		return err
+	}
+	if ha := in.Frame.CellHa(); ha > s.Shortlist.MaxHa {
+		return wrong("shortlist.max_ha", "%g ha is less than one cell of the map (%g m, %.4g ha); raise it, or take smaller cells with frame.cell", s.Shortlist.MaxHa, in.Frame.Cell, ha)
+	}
+	if in.Area == nil {
+		return nil
 	}
 	to, err := vector.FromWGS84(in.Frame.WKT)
 	if err != nil {

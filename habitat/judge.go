@@ -24,6 +24,7 @@ type cellJudge struct {
 	ratio     []uint16
 	conf      []uint8
 	counts    [3]int64
+	coverless int64 // cells judged without a land cover, where a layer is given
 }
 
 // sizeRef is a stream that cells are measured from, ready for many cells.

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"path/filepath"
 	"sort"
 	"strconv"
 	"strings"
@@ -51,7 +52,7 @@ func ParseLegend(file string, data []byte) (*Legend, error) {
 			return nil, fmt.Errorf("%s:1: column %s is missing; the first line names the columns code,name,group,cover", file, need)
 		}
 	}
-	l := &Legend{Name: file, slots: map[int]uint8{}}
+	l := &Legend{Name: filepath.Base(file), slots: map[int]uint8{}}
 	for {
 		row, err := r.Read()
 		if errors.Is(err, io.EOF) {

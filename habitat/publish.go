@@ -80,8 +80,8 @@ func (p *publication) writeRasters(ctx context.Context, stage string) (layers []
 	return p.writeLayers(ctx, filepath.Join(stage, "layers"))
 }
 
-// swap moves the finished files into place and takes away layers of an
-// earlier run that this one did not write.
+// swap moves the finished files into place and takes away layers and picture
+// of an earlier run that this one did not write.
 func (p *publication) swap(stage string, files []string) error {
 	old := oldFiles(filepath.Join(p.folder, recordName))
 	if err := os.MkdirAll(filepath.Join(p.folder, "layers"), 0o755); err != nil {
@@ -95,7 +95,7 @@ func (p *publication) swap(stage string, files []string) error {
 		}
 	}
 	for _, f := range old {
-		if !fresh[f] && strings.HasPrefix(f, "layers/") && filepath.IsLocal(f) {
+		if !fresh[f] && (f == "preview.png" || strings.HasPrefix(f, "layers/")) && filepath.IsLocal(f) {
 			os.Remove(filepath.Join(p.folder, filepath.FromSlash(f)))
 		}
 	}
@@ -211,13 +211,20 @@ func (p *publication) runID() string {
 		Version string
 		Inputs  []InputFile
 		Survey  recordSurvey
-		Area    AreaSpec
+		Choices []any
 		Profile recordProfile
-	}{Version, digestsOnly(p.files), p.recordSurvey(), AreaSpec{Layer: p.in.Survey.Area.Layer, Where: p.in.Survey.Area.Where}, p.recordProfile()})
+	}{Version, digestsOnly(p.files), p.recordSurvey(), p.in.Survey.choices(), p.recordProfile()})
 	if err != nil {
 		panic(err) // plain numbers and texts
 	}
 	return hex.EncodeToString(h.Sum(nil))[:12]
+}
+
+// choices are the settings that say how the layers are read, without their paths.
+func (s *Survey) choices() []any {
+	a, e, st, lc := s.Area, s.Elevation, s.Streams, s.LandCover
+	a.Path, e.Path, st.Path, lc.Path, lc.Legend = "", nil, nil, nil, ""
+	return []any{a, e, st, lc}
 }
 
 // digestsOnly leaves the paths out: a survey moved elsewhere is the same run.

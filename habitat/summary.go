@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"sort"
 	"strings"
+
+	"github.com/paulmach/orb"
 )
 
 // Summary is a run in numbers.
@@ -70,9 +72,20 @@ func (p *publication) summarise() Summary {
 	// Lists with nothing in them are written as such, not as null.
 	s.LeftOut, s.SizesKm2, s.AbsentKm2 = orEmpty(s.LeftOut), orEmpty(s.SizesKm2), orEmpty(s.AbsentKm2)
 	s.Warnings = append(s.Warnings, p.in.Warnings...)
+	if strings.HasPrefix(p.in.UnitFrom, unitAssumed) {
+		s.Warnings = append(s.Warnings, "elevation: the file does not say whether heights are in metres or feet; they are taken for metres, more than three times too high if they are feet: compare with a known height, then set elevation.unit to m or ft")
+	}
+	if a, ok := g.outline.(orb.MultiPolygon); ok {
+		if gone := 1 - s.AreaHa*1e4/polygonArea(a); gone > 0.02 && polygonArea(a)/1e4-s.AreaHa > 4*g.frame.CellHa() {
+			s.Warnings = append(s.Warnings, fmt.Sprintf("%.0f %% of the area has no elevation and is not on the map; add the tiles that are missing", 100*gone))
+		}
+	}
 	s.Warnings = append(s.Warnings, g.network.Warnings...)
 	if c := p.in.Cover; c != nil {
 		s.LandCover = "legend " + c.Legend.Name
+		if bare := share(j.coverless); bare > 0.01 {
+			s.Warnings = append(s.Warnings, fmt.Sprintf("no land cover is known on %.0f %% of the ground: it counts like ground of unknown cover, roofs and water too; a land cover that reaches further makes it surer", 100*bare))
+		}
 		if c.warning != "" {
 			s.Warnings = append(s.Warnings, c.warning)
 		}

@@ -54,7 +54,11 @@ func (r *Result) Text() string {
 			wrapInto(&b, "  - ", c.Title+": "+c.Text)
 		}
 	}
-	fmt.Fprintf(&b, "\nResults are in %s: preview.png, shortlist.geojson, suitability.tif\n", r.Folder)
+	picture := ""
+	if r.Preview {
+		picture = "preview.png, "
+	}
+	fmt.Fprintf(&b, "\nResults are in %s: %sshortlist.geojson, suitability.tif\n", r.Folder, picture)
 	return b.String()
 }
 
