@@ -28,12 +28,17 @@ func (n *Network) enter(paths []vector.CellPath, f raster.Frame, height func(cel
 	if height == nil {
 		height = func(int) float64 { return 0 }
 	}
-	for _, p := range onGround(paths, height) {
+	pieces := onGround(paths, height)
+	mostly := mostlyAgainst(pieces, height)
+	for _, p := range pieces {
 		k := len(p.Cells)
 		if k == 0 || !(p.Enters || p.Leaves) {
 			continue
 		}
-		against := height(p.Cells[0]) < height(p.Cells[k-1])-reversedM
+		against := mostly
+		if rise := height(p.Cells[k-1]) - height(p.Cells[0]); math.Abs(rise) > reversedM {
+			against = rise > 0
+		}
 		cells := p.Cells
 		if against {
 			cells = slices.Clone(cells)
@@ -81,6 +86,21 @@ func (n *Network) enter(paths []vector.CellPath, f raster.Frame, height func(cel
 		who += fmt.Sprintf("%d without a name", nameless)
 	}
 	n.Warnings = append(n.Warnings, fmt.Sprintf("streams that may bring water from outside the map, with no known drainage area: %s; a big river among them is taken for a small one (give streams.fields.area, or a larger elevation)", who))
+}
+
+// mostlyAgainst tells whether more lines of a layer rise than fall along their
+// own direction: then the level ones, too, are drawn against the water.
+func mostlyAgainst(paths []vector.CellPath, height func(cell int) float64) bool {
+	votes := 0
+	for _, p := range paths {
+		switch rise := height(p.Cells[len(p.Cells)-1]) - height(p.Cells[0]); {
+		case rise > reversedM:
+			votes++
+		case rise < -reversedM:
+			votes--
+		}
+	}
+	return votes > 0
 }
 
 // onGround cuts paths where they cross cells without elevation, and leaves

@@ -66,3 +66,32 @@ func TestStreamsComeInWhereTheGroundBegins(t *testing.T) {
 		})
 	}
 }
+
+// In a layer drawn against the water, level lines are turned round with the
+// rest; in a layer drawn with it, they are taken as they are.
+func TestLevelLinesGoWithTheirLayer(t *testing.T) {
+	f := raster.Frame{X0: 0, Y0: 50, Cell: 10, W: 10, H: 5}
+	lines := []orb.Geometry{
+		orb.LineString{{1, 5}, {95, 5}},    // steep
+		orb.LineString{{1, 45}, {120, 45}}, // level, goes on outside in the east
+	}
+	paths, err := vector.BurnLines(f, lines)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		slope float64
+		want  int
+	}{{10, 1}, {-10, 0}} {
+		n := &Network{Reaches: []Reach{{AreaKm2: 1}, {AreaKm2: 70}}}
+		n.enter(paths, f, func(cell int) float64 {
+			if cell/f.W == 0 {
+				return 0
+			}
+			return c.slope * float64(cell%f.W)
+		}, OrderArea{})
+		if len(n.Inflows) != c.want {
+			t.Errorf("slope %g: inflows %+v, want %d", c.slope, n.Inflows, c.want)
+		}
+	}
+}

@@ -1,6 +1,10 @@
 package habitat
 
-import "math"
+import (
+	"math"
+
+	"rillwood/raster/terrain"
+)
 
 // Bottomland holds the weights of the bottomland model, a logistic sum that
 // can be read aloud and fitted again:
@@ -60,6 +64,9 @@ func Logistic(logit float64) float64 { return 1 / (1 + math.Exp(-logit)) }
 func (b *Bottomland) check(path string) error {
 	if len(b.SizesKm2) == 0 {
 		return wrong(path+".sizes_km2", "missing; list the drainage sizes in km², such as [2, 10, 50]")
+	}
+	if most := terrain.MaxSizes - 1; len(b.SizesKm2) > most { // one is kept for streams of any size
+		return wrong(path+".sizes_km2", "%d sizes, more than the %d allowed", len(b.SizesKm2), most)
 	}
 	for i, s := range b.SizesKm2 {
 		if err := within(path+".sizes_km2", s, 0.01, 1e6, "km²"); err != nil {

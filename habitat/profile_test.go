@@ -281,6 +281,7 @@ func TestProfileMistakes(t *testing.T) {
 		{"range upside down", "range: [0.08, 940]", "range: [940, 0.08]", "curves[0].range: expected the smallest and the largest area, found [940 0.08]"},
 		{"weight above zero", "weight_r: {value: -", "weight_r: {value: ", "is above zero, so that higher or steeper ground would count as more of a bottom; give zero or less"},
 		{"sizes out of order", "sizes_km2: [", "sizes_km2: [99999, ", "bottomland.sizes_km2: sizes must rise, found "},
+		{"too many sizes", "sizes_km2: [", "sizes_km2: [0.1, 0.5, ", "bottomland.sizes_km2: 5 sizes, more than the 4 allowed"},
 		{"no doubt at all", "sd: ", "sd: -", "bottomland.intercept.sd: expected 0.001 to 50, found -"},
 		{"threshold above one", "threshold: 0.", "threshold: 6.", "suitability.threshold: expected 0.01 to 1, found 6."},
 		{"cover group missing", "  shrub: 0.3\n", "", "cover: the cover group shrub is missing"},
