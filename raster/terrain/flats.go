@@ -1,6 +1,8 @@
 package terrain
 
 import (
+	"cmp"
+	"slices"
 	"sort"
 
 	"rillwood/raster"
@@ -15,12 +17,15 @@ import (
 // Geosciences 62:128–135. A flat without a low edge drains to the cell with
 // the smallest index, which stays a Pit.
 
-// flat is one connected piece of level ground, its cells in ascending index.
+// flat is level ground, one piece or several, its cells in ascending index.
 type flat struct {
 	nbr  [][8]int32 // position in the flat of each equal neighbour, -1 = none
 	high []bool     // touches higher ground
-	low  []int8     // direction of an equal neighbour that has a way down, -1 = none
+	low  []int8     // direction of an equal neighbour that has a way down, isPit, or -1 = none
 }
+
+// isPit in low marks the cell that a piece without a way down drains to.
+const isPit = 8
 
 func (f *flat) reset() { f.nbr, f.high, f.low = f.nbr[:0], f.high[:0], f.low[:0] }
 
@@ -30,26 +35,48 @@ func (f *flat) add(high bool, low int8) {
 	f.low = append(f.low, low)
 }
 
-// solve gives the direction of each cell.
-func (f *flat) solve(dir []uint8) {
-	pit := -1
-	open := false
-	for _, l := range f.low {
-		open = open || l >= 0
-	}
-	if !open {
-		pit = 0
-		for d, j := range f.nbr[pit] {
+// close gives each piece without a way down its pit: the cell with the
+// smallest index.
+func (f *flat) close() {
+	seen := make([]bool, len(f.nbr))
+	var piece []int32
+	for start := range f.nbr {
+		if seen[start] {
+			continue
+		}
+		piece = append(piece[:0], int32(start))
+		seen[start] = true
+		open := false
+		for q := 0; q < len(piece); q++ {
+			i := piece[q]
+			open = open || f.low[i] >= 0
+			for _, j := range f.nbr[i] {
+				if j >= 0 && !seen[j] {
+					seen[j] = true
+					piece = append(piece, j)
+				}
+			}
+		}
+		if open {
+			continue
+		}
+		for d, j := range f.nbr[start] {
 			if j >= 0 {
 				f.low[j] = int8((d + 4) % 8)
 			}
 		}
+		f.low[start] = isPit
 	}
+}
+
+// solve gives the direction of each cell.
+func (f *flat) solve(dir []uint8) {
+	f.close()
 	away := f.spread(func(i int) bool { return f.high[i] })
-	toward := f.spread(func(i int) bool { return f.low[i] >= 0 })
+	toward := f.spread(func(i int) bool { return f.low[i] >= 0 && f.low[i] != isPit })
 	for i := range f.nbr {
 		switch {
-		case i == pit:
+		case f.low[i] == isPit:
 			dir[i] = Pit
 			continue
 		case f.low[i] >= 0:
@@ -58,7 +85,7 @@ func (f *flat) solve(dir []uint8) {
 		}
 		best, code := int32(1<<30), uint8(Pit)
 		for d, j := range f.nbr[i] {
-			if j < 0 || int(j) == pit {
+			if j < 0 || f.low[j] == isPit {
 				continue
 			}
 			if k := 2*toward[j] - away[j]; k < best {
@@ -217,71 +244,59 @@ func (ff *flatFinder) sortCells(w int) {
 	copy(ff.f.low, low)
 }
 
-// resolveCrossing gives directions to the flats that cross tile edges. Memory
-// follows the cells of those flats.
+// resolveCrossing gives directions to the flats that cross tile edges, all at
+// once. Memory and time follow the cells of those flats, some 70 bytes each: a
+// lake with a level surface is one.
 func resolveCrossing(cells []flatCell, dir *raster.Plane[uint8]) error {
 	if len(cells) == 0 {
 		return nil
 	}
-	sort.Slice(cells, func(a, b int) bool { return cells[a].index < cells[b].index })
-	w, h := dir.Size()
-	at := make(map[int64]int32, len(cells))
+	slices.SortFunc(cells, func(a, b flatCell) int { return cmp.Compare(a.index, b.index) })
+	w, _ := dir.Size()
+	f := flat{nbr: make([][8]int32, len(cells)), high: make([]bool, len(cells)), low: make([]int8, len(cells))}
 	for i, c := range cells {
-		at[c.index] = int32(i)
+		f.nbr[i] = [8]int32{-1, -1, -1, -1, -1, -1, -1, -1}
+		f.high[i], f.low[i] = c.high, c.low
 	}
-	neighbour := func(i int32, d int) int32 {
-		c := cells[i]
-		x, y := int(c.index%int64(w))+dx[d], int(c.index/int64(w))+dy[d]
-		if x < 0 || y < 0 || x >= w || y >= h {
-			return -1
+	link := func(i, j, d int) {
+		if cells[i].z == cells[j].z {
+			f.nbr[i][d], f.nbr[j][(d+4)%8] = int32(j), int32(i)
 		}
-		j, ok := at[int64(y)*int64(w)+int64(x)]
-		if !ok || cells[j].z != c.z {
-			return -1
-		}
-		return j
 	}
-	place := make([]int32, len(cells))
-	for i := range place {
-		place[i] = -1
-	}
-	var members []int32
-	var f flat
-	for start := range cells {
-		if place[start] >= 0 {
-			continue
+	// Neighbours by walking two rows side by side: east, and the three of the
+	// row below.
+	below := 0
+	for i, c := range cells {
+		x := int(c.index % int64(w))
+		if i+1 < len(cells) && x+1 < w && cells[i+1].index == c.index+1 {
+			link(i, i+1, 0)
 		}
-		members = append(members[:0], int32(start))
-		place[start] = 0
-		for q := 0; q < len(members); q++ {
-			for d := range 8 {
-				if j := neighbour(members[q], d); j >= 0 && place[j] < 0 {
-					place[j] = 0
-					members = append(members, j)
-				}
+		under := c.index + int64(w)
+		for below < len(cells) && cells[below].index < under-1 {
+			below++
+		}
+		for j := below; j < len(cells) && cells[j].index <= under+1; j++ {
+			switch step := int(cells[j].index - under); {
+			case step == 0:
+				link(i, j, 2)
+			case step == 1 && x+1 < w:
+				link(i, j, 1)
+			case step == -1 && x > 0:
+				link(i, j, 3)
 			}
 		}
-		sort.Slice(members, func(a, b int) bool { return members[a] < members[b] })
-		f.reset()
-		for k, m := range members {
-			place[m] = int32(k)
-			f.add(cells[m].high, cells[m].low)
+	}
+	out := make([]uint8, len(cells))
+	f.solve(out)
+	for i := 0; i < len(cells); {
+		j := i + 1 // a stretch of one row
+		for j < len(cells) && cells[j].index == cells[j-1].index+1 && cells[j].index%int64(w) != 0 {
+			j++
 		}
-		for k, m := range members {
-			for d := range 8 {
-				if j := neighbour(m, d); j >= 0 {
-					f.nbr[k][d] = place[j]
-				}
-			}
+		if err := dir.Write(int(cells[i].index%int64(w)), int(cells[i].index/int64(w)), j-i, 1, out[i:j]); err != nil {
+			return err
 		}
-		out := make([]uint8, len(members))
-		f.solve(out)
-		for k, m := range members {
-			i := int(cells[m].index)
-			if err := dir.Write(i%w, i/w, 1, 1, out[k:k+1]); err != nil {
-				return err
-			}
-		}
+		i = j
 	}
 	return nil
 }
