@@ -145,6 +145,33 @@ type recordSurvey struct {
 	Legend    string        `json:"legend"`
 	Shortlist ShortlistSpec `json:"shortlist"`
 	Layers    []string      `json:"layers"`
+	Choices   recordChoices `json:"choices"`
+}
+
+// recordChoices are the options of the layers, as the survey gives them.
+type recordChoices struct {
+	AreaLayer       string   `json:"area_layer"`
+	AreaWhere       string   `json:"area_where"`
+	AreaCRS         string   `json:"area_crs"`
+	ElevationCRS    string   `json:"elevation_crs"`
+	ElevationNodata *float64 `json:"elevation_nodata"`
+	StreamsLayer    string   `json:"streams_layer"`
+	StreamsWhere    string   `json:"streams_where"`
+	StreamsRules    string   `json:"streams_rules"`
+	StreamsAreaUnit string   `json:"streams_area_unit"`
+	StreamsKm2      float64  `json:"streams_threshold_km2"`
+	StreamsCRS      string   `json:"streams_crs"`
+	CoverCRS        string   `json:"landcover_crs"`
+	CoverNodata     *int64   `json:"landcover_nodata"`
+	CoverUnknown    string   `json:"landcover_unknown"`
+}
+
+func (s *Survey) choices() recordChoices {
+	return recordChoices{
+		s.Area.Layer, s.Area.Where, s.Area.CRS, s.Elevation.CRS, s.Elevation.Nodata,
+		s.Streams.Layer, s.Streams.Where, s.Streams.Rules, s.Streams.AreaUnit, s.Streams.ThresholdKm2, s.Streams.CRS,
+		s.LandCover.CRS, s.LandCover.Nodata, s.LandCover.Unknown,
+	}
 }
 
 type recordFrame struct {
@@ -187,7 +214,7 @@ func (p *publication) writeRecord(path string, files []string) error {
 func (p *publication) recordSurvey() recordSurvey {
 	s := p.in.Survey
 	r := recordSurvey{Name: s.Name, Frame: s.Frame, Unit: p.in.UnitFrom, Streams: p.ground.network.Rule, Columns: p.ground.network.Fields,
-		Threshold: p.short.Threshold, Legend: "none", Shortlist: s.Shortlist, Layers: p.layers}
+		Threshold: p.short.Threshold, Legend: "none", Shortlist: s.Shortlist, Layers: p.layers, Choices: s.choices()}
 	if p.in.Cover != nil {
 		r.Legend = p.in.Cover.Legend.Name
 	}
@@ -211,20 +238,12 @@ func (p *publication) runID() string {
 		Version string
 		Inputs  []InputFile
 		Survey  recordSurvey
-		Choices []any
 		Profile recordProfile
-	}{Version, digestsOnly(p.files), p.recordSurvey(), p.in.Survey.choices(), p.recordProfile()})
+	}{Version, digestsOnly(p.files), p.recordSurvey(), p.recordProfile()})
 	if err != nil {
 		panic(err) // plain numbers and texts
 	}
 	return hex.EncodeToString(h.Sum(nil))[:12]
-}
-
-// choices are the settings that say how the layers are read, without their paths.
-func (s *Survey) choices() []any {
-	a, e, st, lc := s.Area, s.Elevation, s.Streams, s.LandCover
-	a.Path, e.Path, st.Path, lc.Path, lc.Legend = "", nil, nil, nil, ""
-	return []any{a, e, st, lc}
 }
 
 // digestsOnly leaves the paths out: a survey moved elsewhere is the same run.

@@ -29,11 +29,7 @@ const isPit = 8
 
 func (f *flat) reset() { f.nbr, f.high, f.low = f.nbr[:0], f.high[:0], f.low[:0] }
 
-func (f *flat) add(high bool, low int8) {
-	f.nbr = append(f.nbr, [8]int32{-1, -1, -1, -1, -1, -1, -1, -1})
-	f.high = append(f.high, high)
-	f.low = append(f.low, low)
-}
+var noNeighbours = [8]int32{-1, -1, -1, -1, -1, -1, -1, -1}
 
 // close gives each piece without a way down its pit: the cell with the
 // smallest index.
@@ -185,7 +181,8 @@ func (ff *flatFinder) resolve(z []float32, dir []uint8, x0, y0, w, h, mapW int) 
 					id[j] = 1
 				}
 			}
-			ff.f.add(high, low)
+			ff.f.high = append(ff.f.high, high)
+			ff.f.low = append(ff.f.low, low)
 		}
 		if len(ff.cells) == 1 && !crosses && ff.f.low[0] < 0 {
 			id[start] = -1
@@ -202,6 +199,7 @@ func (ff *flatFinder) resolve(z []float32, dir []uint8, x0, y0, w, h, mapW int) 
 		ff.sortCells(w)
 		for k, i := range ff.cells {
 			id[i] = int32(k) + 1
+			ff.f.nbr = append(ff.f.nbr, noNeighbours)
 		}
 		for k, i := range ff.cells {
 			x, y := int(i)%w, int(i)/w
@@ -255,7 +253,7 @@ func resolveCrossing(cells []flatCell, dir *raster.Plane[uint8]) error {
 	w, _ := dir.Size()
 	f := flat{nbr: make([][8]int32, len(cells)), high: make([]bool, len(cells)), low: make([]int8, len(cells))}
 	for i, c := range cells {
-		f.nbr[i] = [8]int32{-1, -1, -1, -1, -1, -1, -1, -1}
+		f.nbr[i] = noNeighbours
 		f.high[i], f.low[i] = c.high, c.low
 	}
 	link := func(i, j, d int) {

@@ -2,6 +2,7 @@ package terrain
 
 import (
 	"context"
+	"slices"
 	"sync/atomic"
 
 	"rillwood/raster"
@@ -135,10 +136,7 @@ func (r *Routing) descend(ctx context.Context, p *passage, o Options) error {
 	if err != nil {
 		return err
 	}
-	var all []flatCell
-	for _, c := range p.crossing {
-		all = append(all, c...)
-	}
+	all := slices.Concat(p.crossing...)
 	r.Stats.FlatEdge = int64(len(all))
 	if p.only == nil {
 		r.Stats.Cells = cells.Load()
