@@ -110,9 +110,19 @@ func (a *accumulation) add(b *flowBuffers, t raster.Tile) error {
 	if large {
 		b.count(t)
 	}
-	b.out = grown(b.out, t.W*t.H)
-	if err := a.area.Read(t.X, t.Y, t.W, t.H, b.out); err != nil {
-		return err
+	// In memory the few cells are changed where they are.
+	mapW, _ := a.area.Size()
+	mem := a.area.Mem()
+	var out []float32
+	stride := t.W
+	if mem != nil {
+		out, stride = mem[t.Y*mapW+t.X:], mapW
+	} else {
+		b.out = grown(b.out, t.W*t.H)
+		out = b.out
+		if err := a.area.Read(t.X, t.Y, t.W, t.H, out); err != nil {
+			return err
+		}
 	}
 	b.extra = grown(b.extra, len(b.dir))
 	clear(b.extra)
@@ -128,7 +138,7 @@ func (a *accumulation) add(b *flowBuffers, t raster.Tile) error {
 	}
 	for y := range t.H {
 		extra := b.extra[(y+1)*s+1 : (y+1)*s+1+t.W]
-		row := b.out[y*t.W : (y+1)*t.W]
+		row := out[y*stride : y*stride+t.W]
 		for x, n := range extra {
 			if n == 0 {
 				continue
@@ -140,7 +150,10 @@ func (a *accumulation) add(b *flowBuffers, t raster.Tile) error {
 			row[x] = a.km2(own + n)
 		}
 	}
-	return a.area.Write(t.X, t.Y, t.W, t.H, b.out)
+	if mem != nil {
+		return nil
+	}
+	return a.area.Write(t.X, t.Y, t.W, t.H, out)
 }
 
 // flowTile is what one tile tells the graph of flows.
