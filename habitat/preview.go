@@ -86,8 +86,8 @@ func (p *publication) writePreview(path string) error {
 // notes are the lines under the picture.
 func (p *publication) notes() []string {
 	var notes []string
-	for _, c := range Cautions(p.in.Profile) {
-		if c.Short && c.Key != "map" {
+	for _, c := range ShortCautions(p.in.Profile) {
+		if c.Key != "map" { // it stands in the band below
 			notes = append(notes, c.Title+": "+c.Text)
 		}
 	}

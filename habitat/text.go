@@ -49,10 +49,8 @@ func (r *Result) Text() string {
 		b.WriteString("  check: dead or dying trees to look at, likeliest hosts first, for a 95 %\n  chance of one find (* more than the patch is expected to hold)\n")
 	}
 	b.WriteString("\nBefore you go\n")
-	for _, c := range Cautions(r.Profile) {
-		if c.Short {
-			wrapInto(&b, "  - ", c.Title+": "+c.Text)
-		}
+	for _, c := range ShortCautions(r.Profile) {
+		wrapInto(&b, "  - ", c.Title+": "+c.Text)
 	}
 	picture := ""
 	if r.Preview {
