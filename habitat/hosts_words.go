@@ -94,7 +94,7 @@ func (r Reasons) yield() string {
 	}
 	switch r.Limit {
 	case LimitBottomland:
-		b.WriteString("; it is held back by standing high or far for a bottomland")
+		b.WriteString("; it is held back by ground less surely a bottomland than the best")
 	case LimitHosts:
 		b.WriteString("; it is held back by cover that bears few host trees")
 	case LimitCover:

@@ -24,7 +24,7 @@ func TestWhy(t *testing.T) {
 		{"a pasture", Reasons{3.14, 9, 0.5, Pasture, "Mill Run", 1830, 0.2, 0, "slippery elm", LimitHosts, 49, false},
 			"Sloping ground, mapped as pasture, about 3.1 m above Mill Run and 1.8 km from it. Hardly a dead host tree is expected (slippery elm first); it is held back by cover that bears few host trees."},
 		{"little known", Reasons{nan, nan, nan, "", "", nan, nan, nan, "", LimitBottomland, 0, false},
-			"Ground near the nearest stream. How many dead trees it holds is not known; look for host trees first; it is held back by standing high or far for a bottomland."},
+			"Ground near the nearest stream. How many dead trees it holds is not known; look for host trees first; it is held back by ground less surely a bottomland than the best."},
 		{"no land cover", Reasons{12, 1, 0.7, Unknown, "Mill Run", 54.6, 8, 1, "boxelder", LimitCover, 0, false},
 			"Flat ground, about 12 m above Mill Run and 55 m from it. About 8 dead or dying host trees are expected, boxelder first; it is held back by ground that is hard to scout."},
 	} {
