@@ -2,8 +2,8 @@ package region
 
 // fillHoles fills background that one patch encloses: 4-connected, fewer than
 // minHole cells, with no cell of another patch in it. Keep-out cells in a hole
-// count towards its size but are left out. part is tidy; so is the result.
-func fillHoles(part []Run, minHole int, taken, keepOut rowIndex) []Run {
+// count towards its size but are left out, as is ground of another kind. part is tidy; so is the result.
+func fillHoles(part []Run, minHole int, kind int32, taken, keepOut rowIndex) []Run {
 	x0, x1 := part[0].X0, part[0].X1
 	for _, r := range part {
 		x0, x1 = min(x0, r.X0), max(x1, r.X1)
@@ -47,6 +47,9 @@ func fillHoles(part []Run, minHole int, taken, keepOut rowIndex) []Run {
 		}
 		at := g.X0
 		for _, k := range keepOut.meet(g.Y, g.X0, g.X1) {
+			if k.Group == kind {
+				continue
+			}
 			if at < k.X0 {
 				part = append(part, Run{Y: g.Y, X0: at, X1: k.X0, Group: group})
 			}

@@ -13,9 +13,10 @@ type border struct {
 }
 
 // mergeSmall joins each part below minCells to the neighbour with the longest
-// shared border that it does not swell beyond 1.25·maxCells, the smallest part
+// shared border, of its own kind, that it does not swell beyond 1.25·maxCells, the smallest part
 // first, ties by position; parts without such a neighbour are dropped.
-func mergeSmall(parts [][]Run, minCells, maxCells int) [][]Run {
+func mergeSmall(parts [][]Run, o Options) [][]Run {
+	minCells, maxCells := o.MinCells, o.MaxCells
 	if minCells <= 1 {
 		return parts
 	}
@@ -55,7 +56,7 @@ func mergeSmall(parts [][]Run, minCells, maxCells int) [][]Run {
 		borders[i] = gather(now)
 		best := border{to: -1}
 		for _, b := range borders[i] {
-			if fits(size[i]+size[b.to]) && b.length > best.length {
+			if o.kind(parts[b.to][0].Group) == o.kind(parts[i][0].Group) && fits(size[i]+size[b.to]) && b.length > best.length {
 				best = b
 			}
 		}

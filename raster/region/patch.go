@@ -33,7 +33,19 @@ type Options struct {
 	MinCells  int   // smaller pieces join a neighbour or are dropped
 	MaxCells  int   // larger ones are cut
 	MinHole   int   // enclosed background of fewer cells is filled
-	Forbidden []Run // keep-out ground, sorted by Y, then X0, not overlapping; never filled. Groups are ignored
+	Forbidden []Run // ground not to be filled, sorted by Y, then X0, not overlapping; Group -1 keeps every patch out, k ≥ 0 all but those of kind k
+	// Kinds parts the groups for good, as owners part the ground: groups g with
+	// the same g mod Kinds are of one kind, and no patch joins or takes in
+	// ground of another. 0 is 1: all of a kind. Groups are then at least 0.
+	Kinds int32
+}
+
+// kind is the kind of a group.
+func (o Options) kind(group int32) int32 {
+	if o.Kinds < 2 {
+		return 0
+	}
+	return group % o.Kinds
 }
 
 // Scoutable turns candidate cells into patches:
@@ -46,8 +58,8 @@ type Options struct {
 //   - patches above MaxCells are cut across their principal axis, where they are
 //     narrowest, until none is larger;
 //   - pieces below MinCells join the neighbour, of any group, with which they
-//     share the longest border, among those that stay within 1.25·MaxCells, and
-//     are dropped when there is none.
+//     share the longest border, among those of their kind that stay within
+//     1.25·MaxCells, and are dropped when there is none.
 //
 // runs are sorted by Y, then X0, and do not overlap. Patches come in the order
 // of their first run. Work is n log n in the number of runs and cut pieces;
@@ -62,7 +74,11 @@ func Scoutable(runs []Run, o Options) []Patch {
 	for _, p := range pieces(runs) {
 		p = tidy(slices.Clone(p))
 		if o.MinHole > 0 {
-			p = fillHoles(p, o.MinHole, taken, keepOut)
+			own := int32(-2) // keep-out ground of every sort stays out
+			if o.Kinds > 1 {
+				own = o.kind(p[0].Group)
+			}
+			p = fillHoles(p, o.MinHole, own, taken, keepOut)
 		}
 		p = open2(p)
 		if len(p) == 0 {
@@ -72,7 +88,7 @@ func Scoutable(runs []Run, o Options) []Patch {
 			parts = cut(parts, q, o.MaxCells)
 		}
 	}
-	parts = mergeSmall(parts, o.MinCells, o.MaxCells)
+	parts = mergeSmall(parts, o)
 	slices.SortFunc(parts, func(a, b []Run) int { return compareRuns(a[0], b[0]) })
 	out := make([]Patch, len(parts))
 	for i, p := range parts {

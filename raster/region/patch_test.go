@@ -32,6 +32,11 @@ func TestScoutableHandWorked(t *testing.T) {
 		{name: "too small and alone is dropped", in: "##.### ##.###", want: "...aaa ...aaa", o: Options{MinCells: 5}},
 		{name: "too small joins the neighbour with the longer border", in: "bbbbaacc bbbbaacc ccccaacc cccccccc cccccccc",
 			want: "aaaabbbb aaaabbbb bbbbbbbb bbbbbbbb bbbbbbbb", o: Options{MinCells: 7}},
+		{name: "too small joins no patch of another kind", in: "bbbbaacc bbbbaacc ccccaacc cccccccc cccccccc",
+			want: "aaaabbbb aaaabbbb bbbbbbbb bbbbbbbb bbbbbbbb", o: Options{MinCells: 7, Kinds: 2}},
+		{name: "too small with neighbours of other kinds only is dropped", in: "aabbbb aabbbb", want: "..aaaa ..aaaa", o: Options{MinCells: 5, Kinds: 2}},
+		{name: "a hole is filled with ground of its own kind only", in: "aaaaaa aaaaaa aa..aa aaaaaa aaaaaa", forbidden: "...... ...... ..ab.. ...... ......",
+			want: "aaaaaa aaaaaa aaa.aa aaaaaa aaaaaa", o: Options{MinHole: 9, Kinds: 3}},
 		{name: "too small does not join a patch that is full", in: "aabbbb aabbbb", want: "..aaaa ..aaaa", o: Options{MinCells: 5, MaxCells: 9}},
 		{name: "a full patch may swell by a quarter", in: "aabbbbbbbb aabbbbbbbb", want: "aaaaaaaaaa aaaaaaaaaa", o: Options{MinCells: 5, MaxCells: 16}},
 	} {
@@ -120,7 +125,7 @@ func TestHolesCellByCell(t *testing.T) {
 		runs := l.runs()
 		label, n := Label(runs)
 		for i, part := range split(runs, label, n) {
-			got := paint(l.w, l.h, []Patch{{Runs: fillHoles(tidy(part), minHole, newRowIndex(runs), newRowIndex(forbidden.runs()))}})
+			got := paint(l.w, l.h, []Patch{{Runs: fillHoles(tidy(part), minHole, -2, newRowIndex(runs), newRowIndex(forbidden.runs()))}})
 			want := filled(whole, i+1, minHole, forbidden)
 			if got.picture() != want.picture() {
 				t.Fatalf("holes of patch %d in %s\nfilled %s\nwant %s", i, whole.picture(), got.picture(), want.picture())
