@@ -5,7 +5,6 @@ import (
 	"slices"
 
 	"github.com/paulmach/orb"
-	"github.com/paulmach/orb/planar"
 	"github.com/tidwall/rtree"
 )
 
@@ -97,7 +96,7 @@ func (x *Index) Search(b orb.Bound) []int {
 }
 
 // Containing gives the numbers of the polygons that hold the point (a point on
-// an outline counts), in order.
+// an outline counts, also on that of a hole), in order; it is settled exactly.
 func (x *Index) Containing(p orb.Point) []int {
 	var out []int
 	for _, i := range x.Search(p.Bound()) {
@@ -111,9 +110,9 @@ func (x *Index) Containing(p orb.Point) []int {
 func contains(g orb.Geometry, p orb.Point) bool {
 	switch g := g.(type) {
 	case orb.Polygon:
-		return planar.PolygonContains(g, p)
+		return polygonHolds(g, p)
 	case orb.MultiPolygon:
-		return planar.MultiPolygonContains(g, p)
+		return slices.ContainsFunc(g, func(m orb.Polygon) bool { return polygonHolds(m, p) })
 	case orb.Collection:
 		return slices.ContainsFunc(g, func(m orb.Geometry) bool { return contains(m, p) })
 	}

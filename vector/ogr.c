@@ -171,6 +171,19 @@ int rw_layer_crs(OGRLayerH layer, rw_crs *out, rw_log *log) {
     return ok;
 }
 
+// rw_area_of_use gives where a registered CRS is meant for, in degrees; west is
+// larger than east when it goes over the antimeridian.
+int rw_area_of_use(int epsg, double *wsen) {
+    CPLPushErrorHandler(CPLQuietErrorHandler);
+    OGRSpatialReferenceH srs = OSRNewSpatialReference(NULL);
+    int ok = OSRImportFromEPSG(srs, epsg) == OGRERR_NONE && OSRGetAreaOfUse(srs, wsen, wsen + 1, wsen + 2, wsen + 3, NULL);
+    OSRDestroySpatialReference(srs);
+    CPLPopErrorHandler();
+    // Unknown limits are written as −1000.
+    for (int i = 0; i < 4; i++) ok = ok && wsen[i] >= -360 && wsen[i] <= 360;
+    return ok;
+}
+
 int rw_where(OGRLayerH layer, const char *where, rw_log *log) {
     push(log);
     int ok = OGR_L_SetAttributeFilter(layer, where) == OGRERR_NONE;

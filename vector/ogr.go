@@ -11,6 +11,7 @@ import (
 	"math"
 	"strings"
 	"sync"
+	"unicode"
 	"unsafe"
 
 	"rillwood/raster"
@@ -65,8 +66,16 @@ func (m *messages) warnings() []string {
 	return out
 }
 
+// oneLine makes one line of a text from outside, fit for a screen: what does
+// not print becomes U+FFFD.
 func oneLine(s string) string {
-	return strings.Join(strings.Fields(strings.ToValidUTF8(s, "\uFFFD")), " ")
+	s = strings.Join(strings.Fields(strings.ToValidUTF8(s, "\uFFFD")), " ")
+	return strings.Map(func(r rune) rune {
+		if !unicode.IsPrint(r) {
+			return '\uFFFD'
+		}
+		return r
+	}, s)
 }
 
 // dataset is an open file. It must be used by one goroutine at a time.

@@ -34,6 +34,9 @@ typedef struct {
 // A value kind in the byte streams of rw_next and rw_put.
 enum { RW_NULL = 0, RW_INT = 1, RW_REAL = 2, RW_TEXT = 3 };
 
+// What rw_mend says of polygons.
+enum { RW_VALID = 0, RW_MENDED = 1, RW_LOST = 2, RW_NOT_JUDGED = 3 };
+
 void rw_setup(const char *date);
 void rw_free(void *p);
 void rw_buf_free(rw_buf *b);
@@ -43,11 +46,14 @@ void rw_close(GDALDatasetH ds, rw_log *log);
 OGRLayerH rw_layer(GDALDatasetH ds, int i, int *geometry, rw_log *log);
 int64_t rw_count(OGRLayerH layer, rw_log *log);
 int rw_extent(OGRLayerH layer, double *wsen);
+int rw_area_of_use(int epsg, double *wsen);
 int rw_layer_crs(OGRLayerH layer, rw_crs *out, rw_log *log);
 int rw_where(OGRLayerH layer, const char *where, rw_log *log);
 void rw_box(OGRLayerH layer, const double *wsen, rw_log *log);
 void rw_rewind(OGRLayerH layer, rw_log *log);
 int rw_next(OGRLayerH layer, const int *fields, int nfields, int max, rw_buf *out, int *end, rw_log *log);
+
+int rw_mend(const unsigned char *wkb, size_t n, rw_buf *out);
 
 OGRCoordinateTransformationH rw_transform_new(const char *from, const char *to, rw_log *log);
 int rw_transform(OGRCoordinateTransformationH ct, double *xy, int n, rw_log *log);

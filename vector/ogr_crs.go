@@ -31,6 +31,17 @@ func (l ogrLayer) crs() (crs ownCRS, ok bool, err error) {
 	return crs, true, nil
 }
 
+// areaOfUse gives where a registered CRS is meant for (degrees; west is larger
+// than east when it goes over the antimeridian), ok false when that is not known.
+func areaOfUse(epsg int) (wsen [4]float64, ok bool) {
+	if epsg < 1 {
+		return wsen, false
+	}
+	Setup()
+	ok = C.rw_area_of_use(C.int(epsg), (*C.double)(&wsen[0])) != 0
+	return wsen, ok
+}
+
 // transformation is OGR's coordinate transformation; one call at a time.
 type transformation struct {
 	mu sync.Mutex
