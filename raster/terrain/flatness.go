@@ -46,10 +46,13 @@ func newValleyScale(step int, threshold float64) valleyScale {
 	return valleyScale{step, threshold, math.Log10((float64(step)-0.5)/0.1) / math.Log10(1.5)}
 }
 
+// weight is how far the step takes over where its flatness is vf.
+func (s *valleyScale) weight(vf float64) float64 { return 1 - nearness(vf, 0.4, s.power) }
+
 // blend adds the step (2, 3 …) with flatness vf to the index of the steps
 // before it: the coarse step takes over where it finds a bottom.
 func (s *valleyScale) blend(vf, before float64) float64 {
-	w := 1 - nearness(vf, 0.4, s.power)
+	w := s.weight(vf)
 	return w*(float64(s.step-1)+vf) + (1-w)*before
 }
 
@@ -59,12 +62,6 @@ func (s *valleyScale) blend(vf, before float64) float64 {
 func flatnessThreshold(cell float64) float64 {
 	return 16 * math.Pow(25/cell, math.Ln2/math.Log(3))
 }
-
-// Radii (cells) of the circle of neighbours that a cell is compared with.
-const (
-	firstRadius = 3
-	laterRadius = 6
-)
 
 // valleySteps carries the index of one cell from step to step.
 type valleySteps struct {
@@ -91,121 +88,38 @@ func (v *valleySteps) add(s *valleyScale, slope, lower float64) {
 	}
 }
 
+// maxValleySteps is the most steps that the index is kept for.
+const maxValleySteps = 10
+
 // ValleyFlatness gives the multiresolution valley bottom flatness of z, cells
-// of cell metres, over the given number of steps (at least two): the index
+// of cell metres, over the given number of steps (2 … 10): the index
 // reaches steps − 0.01. From the third step on each step smooths the ground,
-// takes its slope and makes it three times coarser. NaN where z is.
+// takes its slope and makes it three times coarser. NaN where z is. The same
+// bits whatever the tiles and workers.
 func ValleyFlatness(ctx context.Context, z *raster.Plane[float32], cell float64, steps int, o Options) (*raster.Plane[float32], error) {
-	w, h := z.Size()
-	index, err := raster.NewPlane[float32](w, h, o.Scratch)
-	if err != nil {
-		return nil, err
-	}
-	flat, err := raster.NewPlane[float32](w, h, o.Scratch)
-	if err != nil {
-		index.Close()
-		return nil, err
-	}
-	defer flat.Close()
-	t := flatnessThreshold(cell)
-	ground := scaled{z, 1}
-	defer func() {
-		if ground.p != z {
-			ground.p.Close()
+	return valleyFlatness(ctx, z, cell, steps, o, func(row []float64, out []float32) {
+		for x, v := range row {
+			out[x] = float32(v)
 		}
-	}()
-	for l := 1; l <= max(2, steps); l++ {
-		st := valleyStep{valleyScale: newValleyScale(l, t)}
-		if l < 3 {
-			st.slope, st.lower, err = lookAt(ctx, ground, ground, cell, map[int]int{1: firstRadius, 2: laterRadius}[l], o)
-		} else {
-			var smooth, coarse scaled
-			if smooth, coarse, err = coarser(ctx, ground, o); err == nil {
-				st.slope, st.lower, err = lookAt(ctx, smooth, coarse, cell, laterRadius, o)
-				smooth.p.Close()
-				if ground.p != z {
-					ground.p.Close()
-				}
-				ground = coarse
-			}
-		}
-		if err == nil {
-			err = st.addTo(ctx, index, flat, o)
-		}
-		st.close()
-		if err != nil {
-			index.Close()
-			return nil, err
-		}
-		t /= 2
-	}
-	if err := maskBy(ctx, index, z, o); err != nil {
-		index.Close()
-		return nil, err
-	}
-	return index, nil
-}
-
-// valleyStep is what one step sees.
-type valleyStep struct {
-	valleyScale
-	slope, lower scaled // slope in percent, share of lower neighbours
-}
-
-func (st *valleyStep) close() {
-	st.slope.p.Close()
-	st.lower.p.Close()
-}
-
-// addTo brings the step down to the map's cells and adds it to the index.
-func (st *valleyStep) addTo(ctx context.Context, index, flat *raster.Plane[float32], o Options) error {
-	w, h := index.Size()
-	type rows struct{ slope, lower, before []float32 }
-	bufs := make([]rows, max(1, o.Workers))
-	return raster.Parallel(ctx, o.Workers, h, func(worker, y int) error {
-		b := &bufs[worker]
-		b.slope, b.lower, b.before = grown(b.slope, w), grown(b.lower, w), grown(b.before, 2*w)
-		if err := st.slope.row(y, b.slope); err != nil {
-			return err
-		}
-		if err := st.lower.row(y, b.lower); err != nil {
-			return err
-		}
-		in, fl := b.before[:w], b.before[w:]
-		if err := index.Read(0, y, w, 1, in); err != nil {
-			return err
-		}
-		if err := flat.Read(0, y, w, 1, fl); err != nil {
-			return err
-		}
-		for x := range w {
-			v := valleySteps{float64(in[x]), float64(fl[x])}
-			v.add(&st.valleyScale, float64(b.slope[x]), float64(b.lower[x]))
-			in[x], fl[x] = float32(v.index), float32(v.flat)
-		}
-		if err := index.Write(0, y, w, 1, in); err != nil {
-			return err
-		}
-		return flat.Write(0, y, w, 1, fl)
 	})
 }
 
-// maskBy blanks the cells that z has not: a coarse cell may cover a few of them.
-func maskBy(ctx context.Context, p, z *raster.Plane[float32], o Options) error {
-	w, h := p.Size()
-	return eachBand(ctx, w, h, o, func(b *bandBuffers, y, n int) error {
-		in, out := b.take(w*n, w*n)
-		if err := z.Read(0, y, w, n, in); err != nil {
-			return err
-		}
-		if err := p.Read(0, y, w, n, out); err != nil {
-			return err
-		}
-		for i, v := range in {
-			if v != v {
-				out[i] = v
+// Stored form of the index, for maps that have many other planes to keep.
+const (
+	FlatnessUnit    = 25  // steps of one unit of the index
+	FlatnessMissing = 255 // no elevation
+)
+
+// StoredFlatness is ValleyFlatness in one byte: the index times FlatnessUnit,
+// FlatnessMissing where z is NaN. Beside z it keeps one byte a cell and about
+// an eighth of z.
+func StoredFlatness(ctx context.Context, z *raster.Plane[float32], cell float64, steps int, o Options) (*raster.Plane[uint8], error) {
+	return valleyFlatness(ctx, z, cell, steps, o, func(row []float64, out []uint8) {
+		for x, v := range row {
+			out[x] = FlatnessMissing
+			if v == v {
+				out[x] = uint8(min(max(v, 0), maxValleySteps)*FlatnessUnit + 0.5)
 			}
 		}
-		return p.Write(0, y, w, n, out)
 	})
 }

@@ -1,7 +1,6 @@
 package terrain
 
 import (
-	"fmt"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -175,91 +174,107 @@ func TestValleyFlatnessDoesNotDependOnWorkersOrScratch(t *testing.T) {
 	}
 }
 
-func TestSmoothingKernelCentreWeight(t *testing.T) {
-	const n = 21
-	z := make([]float32, n*n)
-	z[n*n/2] = 1
-	p, err := smoothed(t.Context(), raster.PlaneOf(n, n, z), Options{})
+// Random ground of three kinds, with holes, against the index worked out
+// plainly; the same bits in any tiling, in memory and in scratch files.
+func TestValleyFlatnessAgainstPlain(t *testing.T) {
+	for seed := range 24 {
+		g, rng := rough(seed)
+		g.z[len(g.z)/2] = float32(math.Copysign(0, -1)) // equal to 0
+		steps, cell := 2+rng.IntN(4), []float64{1, 10, 30, 100}[rng.IntN(4)]
+		want := plainFlatness(g.z, g.w, g.h, cell, steps)
+		var first []float32
+		for _, c := range cuts(t, rng) {
+			p, err := ValleyFlatness(t.Context(), inScratch(t, g.w, g.h, g.z, c.o.Scratch), cell, steps, c.o)
+			if err != nil {
+				t.Fatal(err)
+			}
+			got := contents(t, p)
+			if first == nil {
+				first = got
+			}
+			if i := sameBits(got, first); i >= 0 {
+				t.Fatalf("seed %d, %s: cell %d is %v, not %v", seed, c.name, i, got[i], first[i])
+			}
+			b, err := StoredFlatness(t.Context(), inScratch(t, g.w, g.h, g.z, c.o.Scratch), cell, steps, c.o)
+			if err != nil {
+				t.Fatal(err)
+			}
+			stored := contents(t, b)
+			for i, v := range got {
+				if !near(float64(v), want[i], 2e-5) {
+					t.Fatalf("seed %d, %s, %d steps of %v m, cell %d: got %v, want %v", seed, c.name, steps, cell, i, v, want[i])
+				}
+				if missing := stored[i] == FlatnessMissing; missing != (v != v) || !missing && !near(float64(stored[i]), want[i]*FlatnessUnit, 0.5001) {
+					t.Fatalf("seed %d, %s, cell %d: %v is stored as %d", seed, c.name, i, v, stored[i])
+				}
+			}
+		}
+	}
+}
+
+// The same on a map of several ranking windows, with smooth ground and noise
+// in it, so that coarse steps see more than an edge.
+func TestValleyFlatnessAcrossWindows(t *testing.T) {
+	const w, h = 2*windowInner + 31, windowInner + 50
+	rng := rand.New(rand.NewPCG(11, 4))
+	z := make([]float32, w*h)
+	for i := range z {
+		x, y := float64(i%w), float64(i/w)
+		z[i] = float32(max(0, 40*math.Sin(x/60)*math.Cos(y/45)+8*math.Sin(x/17)) - 5 + 0.2*rng.Float64())
+		if x > 300 && y < 20+10*math.Sin(x/5) {
+			z[i] = nan
+		}
+	}
+	want := plainFlatness(z, w, h, 10, 5)
+	p, err := ValleyFlatness(t.Context(), raster.PlaneOf(w, h, z), 10, 5, Options{Workers: 2})
 	if err != nil {
 		t.Fatal(err)
 	}
-	// The weight of the centre in the 11 × 11 Gaussian, computed.
-	if got := float64(p.Mem()[n*n/2]); !near(got, 0.036004, 1e-6) {
-		t.Errorf("got %v, want 0.036004", got)
+	top := 0.0
+	for i, v := range p.Mem() {
+		if !near(float64(v), want[i], 2e-5) {
+			t.Fatalf("cell %d,%d: got %v, want %v", i%w, i/w, v, want[i])
+		}
+		top = max(top, want[i])
 	}
-	var sum float64
-	for _, v := range p.Mem() {
-		sum += float64(v)
-	}
-	if !near(sum, 1, 1e-5) {
-		t.Errorf("weights sum to %v, want 1", sum)
+	if top < 2.5 {
+		t.Fatalf("flattest ground has %v: no coarse step was tried", top)
 	}
 }
 
-// Coarse cells brought back by bilinear sampling keep an inclined plane,
-// except in the half coarse cell along the edge.
-func TestScaledRowsKeepAnInclinedPlane(t *testing.T) {
-	const w, h = 27, 18
-	z := make([]float32, w*h)
-	for i := range z {
-		z[i] = float32(2*(i%w) + 5*(i/w))
-	}
-	for _, times := range []int{1, 2} {
-		s := scaled{raster.PlaneOf(w, h, z), 1}
-		for range times {
-			p, err := thirds(t.Context(), s.p, Options{})
-			if err != nil {
-				t.Fatal(err)
-			}
-			s = scaled{p, s.k * 3}
-		}
-		t.Run(fmt.Sprintf("%d times coarser", s.k), func(t *testing.T) {
-			row := make([]float32, w)
-			for y := s.k / 2; y < h-s.k/2; y++ {
-				if err := s.row(y, row); err != nil {
+// Every map size and number of steps has a result, however small the map.
+func TestValleyFlatnessOfSmallMaps(t *testing.T) {
+	for _, size := range [][2]int{{1, 1}, {2, 1}, {1, 7}, {4, 3}, {13, 13}} {
+		for _, steps := range []int{0, 2, 3, 7, 10, 99} {
+			for _, hole := range []bool{false, true} {
+				w, h := size[0], size[1]
+				z := slices.Repeat([]float32{7}, w*h)
+				if hole {
+					z[0] = nan
+				}
+				p, err := ValleyFlatness(t.Context(), raster.PlaneOf(w, h, z), 1, steps, Options{})
+				if err != nil {
 					t.Fatal(err)
 				}
-				for x := s.k / 2; x < w-s.k/2; x++ {
-					if !near(float64(row[x]), float64(z[y*w+x]), 1e-4) {
-						t.Fatalf("cell %d,%d: got %v, want %v", x, y, row[x], z[y*w+x])
+				for i, v := range p.Mem() {
+					if (v != v) != (z[i] != z[i]) || v < 0 || v > maxValleySteps {
+						t.Fatalf("%d × %d, %d steps, cell %d: %v of ground %v", w, h, steps, i, v, z[i])
 					}
 				}
 			}
-		})
+		}
 	}
 }
 
-func TestLowerShareCountsTheCircle(t *testing.T) {
-	for seed := range 40 {
-		g, _ := rough(seed)
-		if seed%4 == 0 {
-			g.z[len(g.z)/2] = float32(math.Copysign(0, -1))
-		}
-		for _, radius := range []int{1, firstRadius, laterRadius} {
-			p, err := lowerShare(t.Context(), g.plane(), radius, Options{Workers: 2})
-			if err != nil {
-				t.Fatal(err)
-			}
-			for i, c := range g.z {
-				all, lower := 0, 0
-				for j, v := range g.z {
-					if d := math.Hypot(float64(j%g.w-i%g.w), float64(j/g.w-i/g.w)); j == i || d > float64(radius) || v != v {
-						continue
-					}
-					all++
-					if v < c {
-						lower++
-					}
-				}
-				want := float32(float64(lower) / float64(all))
-				switch {
-				case c != c:
-					want = nan
-				case all == 0:
-					want = 0.5
-				}
-				if got := p.Mem()[i]; !near(float64(got), float64(want), 0) {
-					t.Fatalf("seed %d, radius %d, cell %d: got %v, want %v", seed, radius, i, got, want)
+func TestQuickWeightsAgreeWithThePowers(t *testing.T) {
+	for step := 2; step <= maxValleySteps; step++ {
+		s := newValleyScale(step, 1)
+		q := newQuickScale(s)
+		for i := range 20001 {
+			product := float64(i) / 20000
+			for _, before := range []float64{0, 0.7, float64(step) - 1.01} {
+				if got, want := q.blend(product, before), s.blend(valleyFlat(product), before); !near(got, want, 5e-7) {
+					t.Fatalf("step %d, product %v after %v: got %v, want %v", step, product, before, got, want)
 				}
 			}
 		}

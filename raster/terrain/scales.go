@@ -9,151 +9,6 @@ import (
 
 // Ground at coarser scales, for kernels that look at several.
 
-// scaled is a plane whose cells are k of the map's cells wide, its first
-// corner the map's.
-type scaled struct {
-	p *raster.Plane[float32]
-	k int
-}
-
-// row gives the map's row y, bilinear between the coarse cells' middles. Missing
-// coarse cells are left out of the mean; NaN where all four are missing.
-func (s scaled) row(y int, dst []float32) error {
-	w, h := s.p.Size()
-	if s.k == 1 {
-		return s.p.Read(0, y, w, 1, dst)
-	}
-	// position gives the two cells around a middle and the second's weight.
-	position := func(i, n int) (a, b int, t float64) {
-		f := (float64(i)+0.5)/float64(s.k) - 0.5
-		f = min(max(f, 0), float64(n-1))
-		a = int(f)
-		return a, min(a+1, n-1), f - float64(a)
-	}
-	y0, y1, ty := position(y, h)
-	up, down := make([]float32, w), make([]float32, w)
-	if err := s.p.Read(0, y0, w, 1, up); err != nil {
-		return err
-	}
-	if err := s.p.Read(0, y1, w, 1, down); err != nil {
-		return err
-	}
-	for x := range dst {
-		x0, x1, tx := position(x, w)
-		sum, weight := 0.0, 0.0
-		add := func(v float32, w float64) {
-			if v == v {
-				sum += w * float64(v)
-				weight += w
-			}
-		}
-		add(up[x0], (1-tx)*(1-ty))
-		add(up[x1], tx*(1-ty))
-		add(down[x0], (1-tx)*ty)
-		add(down[x1], tx*ty)
-		dst[x] = float32(sum / weight) // 0/0 is the NaN wanted
-	}
-	return nil
-}
-
-// lookAt gives the slope in percent of one ground and, of another, the share
-// of lower neighbours within radius. cell is the side of the map's cells in metres.
-func lookAt(ctx context.Context, slopeOf, lowerOf scaled, cell float64, radius int, o Options) (slope, lower scaled, err error) {
-	slope.k, lower.k = slopeOf.k, lowerOf.k
-	if slope.p, err = slopePercent(ctx, slopeOf.p, cell*float64(slopeOf.k), o); err != nil {
-		return slope, lower, err
-	}
-	if lower.p, err = lowerShare(ctx, lowerOf.p, radius, o); err != nil {
-		slope.p.Close()
-		slope.p = nil
-	}
-	return slope, lower, err
-}
-
-// slopePercent is Horn's gradient × 100; missing neighbours count as level.
-func slopePercent(ctx context.Context, z *raster.Plane[float32], cell float64, o Options) (*raster.Plane[float32], error) {
-	return window(ctx, z, 1, o, func(in []float32, stride, w, n int, out []float32) {
-		for r := range n {
-			row := out[r*w : (r+1)*w]
-			GradientRow(in[r*stride:], in[(r+1)*stride:], in[(r+2)*stride:], cell, false, row)
-			for x := range row {
-				row[x] *= 100
-			}
-		}
-	})
-}
-
-// lowerShare gives the share of a cell's neighbours, within a circle of radius
-// cells, that are lower than it; a half where it has none.
-func lowerShare(ctx context.Context, z *raster.Plane[float32], radius int, o Options) (*raster.Plane[float32], error) {
-	return window(ctx, z, radius, o, func(in []float32, stride, w, n int, out []float32) {
-		var around []int
-		for y := -radius; y <= radius; y++ {
-			for x := -radius; x <= radius; x++ {
-				if d := x*x + y*y; d > 0 && d <= radius*radius {
-					around = append(around, y*stride+x)
-				}
-			}
-		}
-		missing := make([]int, stride) // in each column of the circle's rows
-		for r := range n {
-			clear(missing)
-			for i, v := range in[r*stride : (r+2*radius+1)*stride] {
-				if v != v {
-					missing[i%stride]++
-				}
-			}
-			gaps := 0 // in the circle's square
-			for _, m := range missing[:2*radius] {
-				gaps += m
-			}
-			for x := range w {
-				gaps += missing[x+2*radius]
-				i := (r+radius)*stride + radius + x
-				if gaps == 0 {
-					out[r*w+x] = float32(float64(countLower(in, i, around)) / float64(len(around)))
-				} else {
-					out[r*w+x] = lowerAmongGaps(in, i, around)
-				}
-				gaps -= missing[x]
-			}
-		}
-	})
-}
-
-// countLower counts the cells around i that are lower, none missing. A test
-// per cell would be guessed wrongly half the time and cost five times as much,
-// so the sign of the difference is added up; a difference of −0 counts 0.
-func countLower(z []float32, i int, around []int) (n uint64) {
-	c := z[i]
-	for _, off := range around {
-		n += (uint64(math.Float32bits(z[i+off]-c)) + 1<<31 - 1) >> 32
-	}
-	return n
-}
-
-// lowerAmongGaps gives the share of lower cells where some are missing.
-func lowerAmongGaps(z []float32, i int, around []int) float32 {
-	c := z[i]
-	all, lower := 0, 0
-	for _, off := range around {
-		v := z[i+off]
-		if v == v {
-			all++
-		}
-		if v < c {
-			lower++
-		}
-	}
-	switch {
-	case c != c:
-		return c
-	case all == 0:
-		return 0.5
-	}
-	return float32(float64(lower) / float64(all))
-}
-
 // smoothRadius and smoothScale (cells) are those of the 11×11 Gaussian that
 // comes before each coarsening.
 const (
@@ -161,113 +16,198 @@ const (
 	smoothScale  = 3
 )
 
-// coarser gives the ground smoothed, and that made three times coarser.
-func coarser(ctx context.Context, ground scaled, o Options) (smooth, coarse scaled, err error) {
-	p, err := smoothed(ctx, ground.p, o)
-	if err != nil {
-		return smooth, coarse, err
+// smoothWeight is the Gaussian's weight by cells from the middle, along one axis.
+var smoothWeight = func() (w [smoothRadius + 1]float64) {
+	for i := range w {
+		d := float64(i) / smoothScale
+		w[i] = math.Exp(-d * d)
 	}
-	q, err := thirds(ctx, p, o)
-	if err != nil {
-		p.Close()
-		return smooth, coarse, err
-	}
-	return scaled{p, ground.k}, scaled{q, 3 * ground.k}, nil
+	return w
+}()
+
+// gauss weighs eleven values. Every sum of weights goes through it too, so
+// that a window without gaps gives the same bits as one with gaps elsewhere.
+func gauss(v *[2*smoothRadius + 1]float64) float64 {
+	w := &smoothWeight
+	return (w[0]*v[5] + w[1]*(v[4]+v[6]) + w[2]*(v[3]+v[7])) + (w[3]*(v[2]+v[8]) + w[4]*(v[1]+v[9]) + w[5]*(v[0]+v[10]))
 }
 
-// smoothed weighs the 11×11 cells around each by a Gaussian; missing cells are
-// left out, and stay missing.
-func smoothed(ctx context.Context, z *raster.Plane[float32], o Options) (*raster.Plane[float32], error) {
-	var weight [2*smoothRadius + 1]float64
-	for i := range weight {
-		d := float64(i-smoothRadius) / smoothScale
-		weight[i] = math.Exp(-d * d)
+// wholeRow and wholeWeight are the sums of weights along a row and over the
+// whole window where nothing is missing, added up by the code that does so
+// where something is.
+var wholeRow, wholeWeight = func() (row, all float64) {
+	var ones [2*smoothRadius + 1]float64
+	for i := range ones {
+		ones[i] = 1
 	}
-	return window(ctx, z, smoothRadius, o, func(in []float32, stride, w, n int, out []float32) {
-		// Rows first, then columns: the weights are a product of the two.
-		rows := n + 2*smoothRadius
-		sum, tot := make([]float64, rows*w), make([]float64, rows*w)
-		for r := range rows {
-			for x := range w {
-				var s, t float64
-				for k, v := range in[r*stride+x : r*stride+x+len(weight)] {
+	sum := make([]float64, 1)
+	weighAlong(ones[:], sum)
+	row = sum[0]
+	for i := range ones {
+		ones[i] = row
+	}
+	weighAcross(ones[:], 1, sum)
+	return row, sum[0]
+}()
+
+// smoother weighs the 11×11 cells around each by a Gaussian, along the rows
+// first and then along the columns. Missing cells are left out, and stay missing.
+type smoother struct{ row, known, sum, weight []float64 }
+
+// window smooths w×h cells; in has smoothRadius more on each side, its rows
+// stride cells apart. out is w×h.
+func (s *smoother) window(in []float32, stride, w, h int, out []float32) {
+	const more = 2 * smoothRadius
+	rows := h + more
+	s.row, s.known = grown(s.row, w+more), grown(s.known, w+more)
+	s.sum, s.weight = grown(s.sum, rows*w), grown(s.weight, rows*w)
+	gaps := false
+	for r := range rows {
+		from := in[r*stride : r*stride+w+more]
+		holes := false
+		for x, v := range from {
+			s.row[x], s.known[x] = float64(v), 1
+			if v != v {
+				s.row[x], s.known[x], holes = 0, 0, true
+			}
+		}
+		weighAlong(s.row, s.sum[r*w:(r+1)*w])
+		if holes && !gaps {
+			gaps = true
+			for i := range s.weight[:r*w] {
+				s.weight[i] = wholeRow
+			}
+		}
+		if holes {
+			weighAlong(s.known, s.weight[r*w:(r+1)*w])
+		} else if gaps {
+			for i := range s.weight[r*w : (r+1)*w] {
+				s.weight[r*w+i] = wholeRow
+			}
+		}
+	}
+	for r := range h {
+		centre, to := in[(r+smoothRadius)*stride+smoothRadius:][:w], out[r*w:(r+1)*w]
+		weighAcross(s.sum[r*w:], w, s.row[:w])
+		if !gaps {
+			for x := range to {
+				to[x] = float32(s.row[x] / wholeWeight)
+			}
+			continue
+		}
+		weighAcross(s.weight[r*w:], w, s.known[:w])
+		for x := range to {
+			if to[x] = centre[x]; centre[x] == centre[x] {
+				to[x] = float32(s.row[x] / s.known[x])
+			}
+		}
+	}
+}
+
+// weighAlong weighs eleven neighbours along a row into each of out.
+func weighAlong(v, out []float64) {
+	for x := range out {
+		out[x] = gauss((*[2*smoothRadius + 1]float64)(v[x : x+2*smoothRadius+1]))
+	}
+}
+
+// weighAcross weighs eleven rows of w into one.
+func weighAcross(v []float64, w int, out []float64) {
+	row := func(k int) []float64 { return v[k*w : (k+1)*w][:len(out)] }
+	a, b, c, d, e, f := row(0), row(1), row(2), row(3), row(4), row(5)
+	g, h, i, j, k := row(6), row(7), row(8), row(9), row(10)
+	t := &smoothWeight
+	t0, t1, t2, t3, t4, t5 := t[0], t[1], t[2], t[3], t[4], t[5]
+	for x := range out {
+		out[x] = (t0*f[x] + t1*(e[x]+g[x]) + t2*(d[x]+h[x])) + (t3*(c[x]+i[x]) + t4*(b[x]+j[x]) + t5*(a[x]+k[x]))
+	}
+}
+
+// thirdsOf makes cells three times as wide, each the mean of those it covers:
+// out is w×h of them, in has rows stride cells apart.
+func thirdsOf(in []float32, stride, w, h int, out []float32) {
+	for r := range h {
+		for x := range w {
+			sum, count := 0.0, 0
+			for k := range 3 {
+				for _, v := range in[(3*r+k)*stride+3*x:][:3] {
 					if v == v {
-						s += weight[k] * float64(v)
-						t += weight[k]
-					}
-				}
-				sum[r*w+x], tot[r*w+x] = s, t
-			}
-		}
-		for r := range n {
-			for x := range w {
-				c := in[(r+smoothRadius)*stride+smoothRadius+x]
-				if c != c {
-					out[r*w+x] = c
-					continue
-				}
-				var s, t float64
-				for k, g := range weight {
-					s += g * sum[(r+k)*w+x]
-					t += g * tot[(r+k)*w+x]
-				}
-				out[r*w+x] = float32(s / t)
-			}
-		}
-	})
-}
-
-// thirds makes cells three times as wide, each the mean of those it covers.
-func thirds(ctx context.Context, z *raster.Plane[float32], o Options) (*raster.Plane[float32], error) {
-	w, h := z.Size()
-	cw, ch := (w+2)/3, (h+2)/3
-	out, err := raster.NewPlane[float32](cw, ch, o.Scratch)
-	if err != nil {
-		return nil, err
-	}
-	err = eachBand(ctx, cw, ch, o, func(b *bandBuffers, y, n int) error {
-		in, res := b.take(3*cw*3*n, cw*n)
-		if err := z.ReadPadded(0, 3*y, 3*cw, 3*n, in, float32(math.NaN())); err != nil {
-			return err
-		}
-		for r := range n {
-			for x := range cw {
-				sum, count := 0.0, 0
-				for k := range 9 {
-					if v := in[(3*r+k/3)*3*cw+3*x+k%3]; v == v {
 						sum += float64(v)
 						count++
 					}
 				}
-				res[r*cw+x] = float32(sum / float64(count)) // 0/0 is the NaN wanted
 			}
+			out[r*w+x] = float32(sum / float64(count)) // 0/0 is the NaN wanted
 		}
-		return out.Write(0, y, cw, n, res)
-	})
-	if err != nil {
-		out.Close()
-		return nil, err
 	}
-	return out, nil
 }
 
-// window runs f over bands of z read with margin more cells on each side
-// (stride w + 2·margin; NaN outside), n rows of w cells to write at a time.
-func window(ctx context.Context, z *raster.Plane[float32], margin int, o Options, f func(in []float32, stride, w, n int, out []float32)) (*raster.Plane[float32], error) {
+// halo is how many cells around its own a tile of the scale kernels reads: the
+// circle of neighbours, and the Gaussian with one more cell for the slope.
+const halo = laterRadius
+
+// scaleTiles cuts a plane for the scale kernels: tiles that cover whole coarse
+// cells and fit the ranking window with their halo.
+func scaleTiles(w, h int, o Options) raster.Tiling {
+	side := windowInner
+	if o.Tile > 0 {
+		side = min(side, (o.Tile+2)/3*3)
+	}
+	return raster.NewTiling(w, h, side)
+}
+
+// scaleBuffers are one worker's.
+type scaleBuffers struct {
+	in, smooth, out []float32
+	ranked          ranked
+	smoother        smoother
+}
+
+// read takes a tile with its halo out of z, NaN beyond the map; rows are
+// windowSide cells apart.
+func (b *scaleBuffers) read(z *raster.Plane[float32], t raster.Tile) error {
+	rows := t.H + 2*halo
+	b.in = grown(b.in, windowSide*rows)
+	return z.ReadPadded(t.X-halo, t.Y-halo, windowSide, rows, b.in, float32(math.NaN()))
+}
+
+// smoothed gives the tile just read, smoothed, with one cell around it: rows of t.W + 2.
+func (b *scaleBuffers) smoothed(t raster.Tile) []float32 {
+	w, h := t.W+2, t.H+2
+	b.smooth = grown(b.smooth, w*h)
+	b.smoother.window(b.in, windowSide, w, h, b.smooth)
+	return b.smooth
+}
+
+// slopeRow is Horn's gradient × 100 of row y of a window with one cell around
+// it; missing neighbours count as level.
+func slopeRow(in []float32, stride, y int, cell float64, out []float32) {
+	GradientRow(in[y*stride:], in[(y+1)*stride:], in[(y+2)*stride:], cell, false, out)
+	for x := range out {
+		out[x] *= 100
+	}
+}
+
+// coarser gives the ground smoothed and made three times coarser.
+func coarser(ctx context.Context, z *raster.Plane[float32], o Options) (*raster.Plane[float32], error) {
 	w, h := z.Size()
-	out, err := raster.NewPlane[float32](w, h, o.Scratch)
+	out, err := raster.NewPlane[float32]((w+2)/3, (h+2)/3, o.Scratch)
 	if err != nil {
 		return nil, err
 	}
-	stride := w + 2*margin
-	err = eachBand(ctx, w, h, o, func(b *bandBuffers, y, n int) error {
-		rows := n + 2*margin
-		in, res := b.take(stride*rows, w*n)
-		if err := z.ReadPadded(-margin, y-margin, stride, rows, in, float32(math.NaN())); err != nil {
+	bufs := make([]scaleBuffers, max(1, o.Workers))
+	err = scaleTiles(w, h, o).Each(ctx, o.Workers, func(worker int, t raster.Tile) error {
+		b := &bufs[worker]
+		cw, ch := (t.W+2)/3, (t.H+2)/3
+		whole := raster.Tile{X: t.X, Y: t.Y, W: 3 * cw, H: 3 * ch} // at the far edges coarse cells reach beyond the map
+		if err := b.read(z, whole); err != nil {
 			return err
 		}
-		f(in, stride, w, n, res)
-		return out.Write(0, y, w, n, res)
+		smooth := b.smoothed(whole)
+		b.out = grown(b.out, cw*ch)
+		stride := whole.W + 2
+		thirdsOf(smooth[stride+1:], stride, cw, ch, b.out)
+		return out.Write(t.X/3, t.Y/3, cw, ch, b.out)
 	})
 	if err != nil {
 		out.Close()
