@@ -17,18 +17,19 @@ import (
 // the closed square of the cell meets the geometry.
 const shapelyScript = `
 import json, sys
-import numpy, shapely
+from shapely import wkt
+from shapely.geometry import Point, box
+from shapely.prepared import prep
 ask = json.load(sys.stdin)
-w, h = ask["w"], ask["h"]
-x, y = numpy.meshgrid(10.0 * numpy.arange(w), 10.0 * numpy.arange(h)[::-1])
-centres = shapely.points((x + 5).ravel(), (y + 5).ravel())
-squares = shapely.box(x.ravel(), y.ravel(), x.ravel() + 10, y.ravel() + 10)
+cells = [(10.0 * x, 10.0 * y) for y in reversed(range(ask["h"])) for x in range(ask["w"])]
+centres = [Point(x + 5, y + 5) for x, y in cells]
+squares = [box(x, y, x + 10, y + 10) for x, y in cells]
 out = []
 for text in ask["wkt"]:
-    g = shapely.from_wkt(text)
-    shapely.prepare(g)
-    out.append({"valid": bool(shapely.is_valid(g)), "distance": shapely.distance(centres, g).tolist(),
-                "meets": shapely.intersects(g, squares).astype(int).tolist()})
+    g = wkt.loads(text)
+    near = prep(g)
+    out.append({"valid": g.is_valid, "distance": [g.distance(p) for p in centres],
+                "meets": [int(near.intersects(s)) for s in squares]})
 json.dump(out, sys.stdout)
 `
 
@@ -37,13 +38,13 @@ json.dump(out, sys.stdout)
 func TestFillWithinAgainstShapely(t *testing.T) {
 	python := ""
 	for _, p := range []string{"python3", "/usr/bin/python3"} {
-		if exec.Command(p, "-c", "import numpy, shapely; assert int(shapely.__version__[0]) >= 2").Run() == nil {
+		if exec.Command(p, "-c", "import shapely.prepared").Run() == nil {
 			python = p
 			break
 		}
 	}
 	if python == "" {
-		t.Skip("no python3 with numpy and shapely 2 here: the comparison with it is not run")
+		t.Skip("no python3 with shapely here: the comparison with it is not run")
 	}
 	r := rand.New(rand.NewPCG(31, 32))
 	f := small(40, 30)
@@ -53,7 +54,7 @@ func TestFillWithinAgainstShapely(t *testing.T) {
 		WKT []string `json:"wkt"`
 	}{W: f.W, H: f.H}
 	var geoms []orb.Geometry
-	for i := range 120 {
+	for i := range 48 {
 		g := someGeometry(r, i%6, 400, 300)
 		geoms = append(geoms, g)
 		ask.WKT = append(ask.WKT, wkt.MarshalString(g))
