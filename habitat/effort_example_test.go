@@ -18,7 +18,7 @@ func ExampleTreesToCheck() {
 func ExampleWhy() {
 	fmt.Println(habitat.Why(habitat.Reasons{
 		HeightM: 0.8, SlopePct: 1, Cover: habitat.WoodedWetland, Stream: "Otter Creek", StreamM: 120,
-		Dead: 45, Host: "American elm", TreesFor95: 39,
+		Dead: 45, TreesFor95: 39, Host: "American elm", Winter: "ridged grey bark, vase-shaped crown", Second: "slippery elm",
 	}))
-	// Output: Flat ground under wet woods, about 0.8 m above Otter Creek and 120 m from it. About 45 dead or dying host trees are expected, American elm first, enough for a good chance of one find (39 to check).
+	// Output: Flat ground under wet woods, about 0.8 m above Otter Creek and 120 m from it, is expected to hold about 45 dead or dying host trees, enough for a 95 % chance of one find (39 to check). Look first for dead American elm: ridged grey bark, vase-shaped crown; then slippery elm.
 }

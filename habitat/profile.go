@@ -28,7 +28,8 @@ type Profile struct {
 	OrderArea   OrderArea   `yaml:"order_area"`
 	Bottomland  Bottomland  `yaml:"bottomland"`
 	Suitability Suitability `yaml:"suitability"`
-	Cover       CoverTable  `yaml:"cover"` // chance of trees by cover group, for hosts that do not say otherwise
+	Cover       CoverTable  `yaml:"cover"`      // chance of trees by cover group, for hosts that do not say otherwise
+	DensityCV   float64     `yaml:"density_cv"` // coefficient of variation of a patch's true tree density about the expected one; 0: see TreeInterval
 	Hosts       []Host      `yaml:"hosts"`
 }
 
@@ -62,9 +63,10 @@ type Host struct {
 	ID         string            `yaml:"id"`
 	Common     string            `yaml:"common"`
 	Scientific string            `yaml:"scientific"`
-	Kin        string            `yaml:"kin"`     // hosts that share what is learned about hit rates: elm, poplar, ash …
-	FIA        int               `yaml:"fia"`     // species code of the US forest inventory
-	Wetland    map[string]string `yaml:"wetland"` // status by region: EMP, MW, NCNE
+	Kin        string            `yaml:"kin"`              // hosts that share what is learned about hit rates: elm, poplar, ash …
+	FIA        int               `yaml:"fia"`              // species code of the US forest inventory
+	Wetland    map[string]string `yaml:"wetland"`          // status by region: EMP, MW, NCNE
+	Winter     string            `yaml:"winter,omitempty"` // what to know it by without leaves, one clause; may be empty
 	DensityHa  float64           `yaml:"density_ha"`
 	DeadShare  float64           `yaml:"dead_share"` // dead or dying among them
 	HitRate    HitRate           `yaml:"hit_rate"`

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"sort"
 	"strings"
+	"unicode/utf8"
 )
 
 var (
@@ -42,6 +43,9 @@ func (p *Profile) Validate() error {
 		}
 	}
 	if err := p.Cover.check("cover"); err != nil {
+		return err
+	}
+	if err := within("density_cv", p.DensityCV, 0, 3, ""); err != nil {
 		return err
 	}
 	return p.checkHosts()
@@ -192,6 +196,9 @@ func (h Host) check(path string) error {
 			return err
 		}
 	}
+	if err := checkWinter(path+".winter", h.Winter); err != nil {
+		return err
+	}
 	if err := within(path+".density_ha", h.DensityHa, 0, 5000, "trees per hectare"); err != nil {
 		return err
 	}
@@ -210,6 +217,17 @@ func (h Host) check(path string) error {
 		}
 	}
 	return h.Cover.check(path + ".cover")
+}
+
+// checkWinter holds the clause to what fits into a sentence of Why.
+func checkWinter(path, clause string) error {
+	if n := utf8.RuneCountInString(clause); n > maxWinter {
+		return wrong(path, "expected one clause of at most %d characters, found %d", maxWinter, n)
+	}
+	if clause != plainClause(clause) {
+		return wrong(path, "expected one clause with neither full stop nor semicolon, found %q", oneLine(clause))
+	}
+	return nil
 }
 
 func (r HitRate) check(path string) error {

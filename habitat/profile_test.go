@@ -54,6 +54,9 @@ func TestBuiltinProfiles(t *testing.T) {
 			if h.Source == "" || h.HitRate.Source == "" {
 				t.Errorf("%s: %s has a figure without a source", name, h.ID)
 			}
+			if h.Winter == "" {
+				t.Errorf("%s: nothing is said of %s in winter", name, h.ID)
+			}
 		}
 		for _, c := range p.Curves {
 			if c.Source == "" {
@@ -262,6 +265,35 @@ func TestProfileRoundTrip(t *testing.T) {
 	}
 }
 
+// A profile written before the newer figures were known still reads: hosts
+// without a winter clause, trees without a doubt in their density.
+func TestOlderProfilesRead(t *testing.T) {
+	data, err := BuiltinProfile(DefaultProfile)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var old []string
+	for line := range strings.Lines(string(data)) {
+		if !strings.HasPrefix(line, "    winter:") && !strings.HasPrefix(line, "density_cv:") {
+			old = append(old, line)
+		}
+	}
+	p, err := ParseProfile("old.yaml", []byte(strings.Join(old, "")))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if p.DensityCV != 0 || p.Hosts[0].Winter != "" || builtin(t).DensityCV != 0.6 {
+		t.Errorf("density_cv %g, winter %q", p.DensityCV, p.Hosts[0].Winter)
+	}
+	out, err := p.Encode()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if again, err := ParseProfile("again.yaml", out); err != nil || cmp.Diff(p, again) != "" {
+		t.Errorf("written and read again: %v, %s", err, cmp.Diff(p, again))
+	}
+}
+
 // Each case replaces one piece of the built-in profile with a mistake.
 func TestProfileMistakes(t *testing.T) {
 	data, err := BuiltinProfile(DefaultProfile)
@@ -299,6 +331,9 @@ func TestProfileMistakes(t *testing.T) {
 		{"point of three", "[0.8, 0.7]", "[0.8, 0.7, 1]", "hosts[10].bottomland[2]: expected 2 values, found 3"},
 		{"response above one", "[0.8, 0.7]", "[0.8, 7]", "hosts[10].bottomland[2][1]: expected 0 to 1, found 7"},
 		{"unknown key", "kin: elm", "kind: elm", `hosts[0].kind: unknown key; did you mean "kin"?`},
+		{"density doubted too much", "density_cv: 0.6", "density_cv: 60", "density_cv: expected 0 to 3, found 60"},
+		{"winter clause too long", `winter: "rough`, `winter: "` + strings.Repeat("rough ", 9) + "rough", "hosts[1].winter: expected one clause of at most 110 characters, found 124"},
+		{"winter clause of two", `winter: "rough grey twigs,`, `winter: "rough grey twigs;`, "hosts[1].winter: expected one clause with neither full stop nor semicolon, found \"rough grey twigs; "},
 		{"no hosts", "\nhosts:", "\nhosts: []\nextra:", `extra: unknown key; known here: name, `},
 	} {
 		t.Run(c.name, func(t *testing.T) {
