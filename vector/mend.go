@@ -12,6 +12,10 @@ import (
 // mend gives g as valid polygons (OGC 06-103r4: rings closed, none crossing
 // itself or another, holes inside). changed is false, and g bit for bit as it
 // was, when it was valid; g is nil when nothing of it encloses ground.
+//
+// Kept is all ground an outer ring goes round, in whatever sense and however
+// often, less what the holes go round (GEOS, structure method); a hole that
+// does not meet its outer ring is taken for a part written as a hole.
 func mend(g orb.Geometry) (_ orb.Geometry, changed bool, err error) {
 	g, changed = closeRings(g)
 	if g == nil || plainlyValid(g) {
@@ -166,7 +170,7 @@ func simpleRing(ring orb.Ring) bool {
 					return false
 				}
 			default:
-				if turn(a, b, c)*turn(a, b, d) <= 0 && turn(c, d, a)*turn(c, d, b) <= 0 {
+				if quickTurn(a, b, c)*quickTurn(a, b, d) <= 0 && quickTurn(c, d, a)*quickTurn(c, d, b) <= 0 {
 					return false
 				}
 			}
@@ -175,11 +179,12 @@ func simpleRing(ring orb.Ring) bool {
 	return true
 }
 
-// foldsBack tells whether the side from b to c lies on that from a to b.
+// foldsBack tells whether the side from b to c may lie on that from a to b.
 func foldsBack(a, b, c orb.Point) bool {
-	if turn(a, b, c) != 0 {
+	// Where both coordinates go on in their direction the boxes of the two sides
+	// have only b in common.
+	if (a[0] <= b[0]) == (b[0] <= c[0]) && (a[1] <= b[1]) == (b[1] <= c[1]) {
 		return false
 	}
-	// On one line: they part when b lies between the other two.
-	return !((a[0] <= b[0]) == (b[0] <= c[0]) && (a[1] <= b[1]) == (b[1] <= c[1]))
+	return quickTurn(a, b, c) == 0
 }

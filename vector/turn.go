@@ -15,25 +15,34 @@ const turnError = (3 + 16*0x1p-53) * 0x1p-53
 // turn tells exactly on which side of the way from a to b the point c lies:
 // 1 left, −1 right, 0 on the line. Coordinates are finite.
 func turn(a, b, c orb.Point) int {
-	ax, ay, bx, by := a[0]-c[0], a[1]-c[1], b[0]-c[0], b[1]-c[1]
-	if (ax == 0 || by == 0) && (ay == 0 || bx == 0) {
-		return 0
-	}
-	// Converted, so that no machine fuses a product into the difference.
-	l, r := float64(ax*by), float64(ay*bx)
-	d := l - r
-	sum := max(l, -l) + max(r, -r)
-	// Very small products lose bits that the bound does not know of.
-	if sum > 1e-280 && max(d, -d) > turnError*sum {
-		if d > 0 {
-			return 1
-		}
-		return -1
+	if t := quickTurn(a, b, c); t != 0 {
+		return t
 	}
 	return turnExactly(a, b, c)
 }
 
+// quickTurn is turn where float64 is sure of it, else 0.
+func quickTurn(a, b, c orb.Point) int {
+	// Converted, so that no machine fuses a product into the difference.
+	l := float64((a[0] - c[0]) * (b[1] - c[1]))
+	r := float64((a[1] - c[1]) * (b[0] - c[0]))
+	d, sum := l-r, max(l, -l)+max(r, -r)
+	// Very small products lose bits that the bound does not know of.
+	if sum > 1e-280 {
+		if d > turnError*sum {
+			return 1
+		}
+		if d < -turnError*sum {
+			return -1
+		}
+	}
+	return 0
+}
+
 func turnExactly(a, b, c orb.Point) int {
+	if (a[0] == c[0] || b[1] == c[1]) && (a[1] == c[1] || b[0] == c[0]) {
+		return 0
+	}
 	r := func(v float64) *big.Rat { return new(big.Rat).SetFloat64(v) }
 	less := func(u, v float64) *big.Rat { return new(big.Rat).Sub(r(u), r(v)) }
 	left := new(big.Rat).Mul(less(a[0], c[0]), less(b[1], c[1]))
