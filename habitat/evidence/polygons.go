@@ -61,9 +61,13 @@ func (r *reader) areas(features []vector.Feature) ([]vector.Feature, error) {
 	}
 	switch left := len(features) - len(out); {
 	case left > 0 && len(out) == 0:
-		return nil, fmt.Errorf("%q: no polygon among its %d features; evidence wants areas", r.src.Query.Path, left)
+		return nil, fmt.Errorf("%q: no polygon among its %s; evidence wants areas", r.src.Query.Path, many(int64(left), "feature"))
 	case left > 0:
-		r.warn("%d features that are points or lines left out", left)
+		verb := "cover"
+		if left == 1 {
+			verb = "covers"
+		}
+		r.warn("%s that %s no area left out", many(int64(left), "feature"), verb)
 	}
 	return out, nil
 }

@@ -42,15 +42,19 @@ func (u *unknowns) String() string {
 			parts = append(parts, fmt.Sprintf("and %d more", len(u.list)-most))
 			break
 		}
-		plural := "s"
-		if v.n == 1 {
-			plural = ""
-		}
-		parts = append(parts, fmt.Sprintf("%s %q (%d %s%s)", v.field, short(v.text), v.n, v.what, plural))
+		parts = append(parts, fmt.Sprintf("%s %q (%s)", v.field, short(v.text), many(v.n, v.what)))
 	}
 	noun := "values"
 	if len(u.list) == 1 {
 		noun = "value"
 	}
 	return fmt.Sprintf("%s %s", noun, strings.Join(parts, ", "))
+}
+
+// many is a number with its noun: "1 cell", "2 cells".
+func many(n int64, noun string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	return fmt.Sprintf("%d %ss", n, noun)
 }
