@@ -57,12 +57,17 @@ func TestReadTellsNullFromZero(t *testing.T) {
 // convert makes another format of a file with GDAL's own program.
 func convert(t *testing.T, path, driver, ext string) string {
 	t.Helper()
+	return convertWith(t, path, driver, ext)
+}
+
+func convertWith(t *testing.T, path, driver, ext string, options ...string) string {
+	t.Helper()
 	tool, err := exec.LookPath("ogr2ogr")
 	if err != nil {
 		t.Skip("ogr2ogr is not installed")
 	}
 	out := filepath.Join(t.TempDir(), "made."+ext)
-	if b, err := command(tool, "-f", driver, out, path).CombinedOutput(); err != nil {
+	if b, err := command(tool, append([]string{"-f", driver, out, path}, options...)...).CombinedOutput(); err != nil {
 		t.Fatalf("ogr2ogr: %v\n%s", err, b)
 	}
 	return out
@@ -128,7 +133,7 @@ func TestReadErrorsAreOneClearLine(t *testing.T) {
 		{"no database", Query{Path: fake}, "not a readable vector file", nil},
 		{"two layers", Query{Path: two}, `2 layers and none named; it has "rivers", "trails"`, nil},
 		{"unknown layer", Query{Path: two, Layer: "roads"}, `no layer "roads"; it has "rivers", "trails"`, nil},
-		{"unknown field", Query{Path: one, Fields: []string{"ordr"}}, `no field "ordr"; it has "name", "order", "area_km2"`, nil},
+		{"unknown field", Query{Path: one, Fields: []string{"ordr"}}, `no field "ordr"; it has "name", "order", "area_km2"; did you mean "order"?`, nil},
 		{"empty layer", Query{Path: empty}, "no features in it", ErrEmpty},
 		{"no crs", Query{Path: noCRS}, "name the one it is in", ErrNoCRS},
 		{"filter on unknown field", Query{Path: one, Where: "ordr = 3"}, "ordr", nil},
