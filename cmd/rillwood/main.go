@@ -25,10 +25,11 @@ const (
 )
 
 type cli struct {
-	Init  initCmd  `cmd:"" help:"Write a commented survey file, and the profile it names, into a folder."`
-	Check checkCmd `cmd:"" help:"Open every layer of a survey and say what is in it and what will be done with it."`
-	Map   mapCmd   `cmd:"" help:"Make the scouting map of a survey."`
-	Demo  demoCmd  `cmd:"" help:"Make an invented county and map it."`
+	Init   initCmd   `cmd:"" help:"Write a commented survey file, and the profile it names, into a folder."`
+	Check  checkCmd  `cmd:"" help:"Open every layer of a survey and say what is in it and what will be done with it."`
+	Map    mapCmd    `cmd:"" help:"Make the scouting map of a survey."`
+	Effort effortCmd `cmd:"" help:"Say how many trees to check for a find, or what trees without one tell."`
+	Demo   demoCmd   `cmd:"" help:"Make an invented county and map it."`
 
 	Version kong.VersionFlag `help:"Print the version."`
 }
