@@ -1,6 +1,8 @@
 package evidence
 
 import (
+	"context"
+	"errors"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -66,6 +68,30 @@ func TestRefusalLeavesNoFiles(t *testing.T) {
 	}
 }
 
+// A run that is called off ends with its error, and leaves no files either.
+func TestCalledOff(t *testing.T) {
+	f := utm(t, 2, 1)
+	scratch, err := raster.NewScratch(t.TempDir(), 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer scratch.Close()
+	src := Source{Name: "mine", Query: layer(t, f, "Polygon", nil, shape{box(0, 0, 1, 1), nil}), Table: builtin(t, "inside")}
+	items, _ := read(t, src, f)
+	ctx, stop := context.WithCancel(t.Context())
+	stop()
+	if _, _, err := Read(ctx, src, f, scratch, 2); !errors.Is(err, context.Canceled) {
+		t.Errorf("Read: error %v", err)
+	}
+	if _, _, err := CombinePlanes(ctx, items, DefaultRule(), f, scratch, 2); !errors.Is(err, context.Canceled) {
+		t.Errorf("CombinePlanes: error %v", err)
+	}
+	left, err := filepath.Glob(filepath.Join(scratch.Dir(), "*"))
+	if err != nil || len(left) > 0 {
+		t.Errorf("left behind: %v (%v)", left, err)
+	}
+}
+
 // codesTIFF writes a raster of codes on the frame.
 func codesTIFF[T raster.Elem](t testing.TB, f raster.Frame, cells []T, nodata *float64) *raster.Source {
 	t.Helper()
@@ -103,6 +129,11 @@ func TestRasterOfCodes(t *testing.T) {
 	items, warnings = read(t, src, away)
 	if !slices.Equal(cellsOf(t, items[0].Plane), make([]uint8, 8)) || len(warnings) != 1 || !strings.Contains(warnings[0], "taken as neutral") {
 		t.Errorf("outside the map: %v, warnings %q", cellsOf(t, items[0].Plane), warnings)
+	}
+	twice := mustTable(t, header+"\ndrainage,1,0.5,,\nflooding,1,2,,\n")
+	src = Source{Name: "codes", Raster: codesTIFF(t, f, []uint8{1, 1, 1, 1, 1, 1, 1, 1}, nil), Table: twice, Fields: map[string]string{"drainage": ""}}
+	if items, _ := read(t, src, f); items[0].Field != "drainage" || items[0].Classes[0].Cells != 8 {
+		t.Errorf("field named: %+v", items)
 	}
 	inside := Source{Name: "mine", Raster: codesTIFF(t, f, []uint8{0, 1, 0, 1, 1, 1, 0, 0}, nil), Table: builtin(t, "inside")}
 	items, warnings = read(t, inside, f)
