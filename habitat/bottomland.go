@@ -39,6 +39,8 @@ type judgement struct {
 	// coverless counts the cells inside the area whose land cover is not known.
 	coverless int64
 
+	kept [256]int64 // cells that reach the threshold and lie on keep-out ground, by reason
+
 	// Cells that may join a patch, in groups by the reach they drain to, and
 	// the cells near them that never may.
 	runs, forbidden []region.Run
@@ -61,8 +63,8 @@ func stored(v, unit float64) uint16 {
 
 // judgeBottomland measures every cell from its streams and gives its chance of
 // being bottomland.
-// Cells whose suitability by the table reaches threshold are listed for the shortlist.
-func judge(ctx context.Context, g *ground, w *water, p *Profile, curve Bankfull, table *HostTables, threshold float64, o runOptions) (*judgement, error) {
+// Cells whose suitability reaches threshold are listed for the shortlist.
+func judge(ctx context.Context, g *ground, w *water, p *Profile, curve Bankfull, worth *appraisal, threshold float64, o runOptions) (*judgement, error) {
 	f := g.frame
 	j := &judgement{route: w.routing.Stats}
 	var err error
@@ -84,6 +86,9 @@ func judge(ctx context.Context, g *ground, w *water, p *Profile, curve Bankfull,
 	}
 	depthA, depthB := curve.Metric()
 	workers := make([]cellJudge, max(1, o.workers))
+	for i := range workers {
+		workers[i].worth = worth.reader()
+	}
 	runs, forbidden := make([][]region.Run, w.routing.Tiles.N()), make([][]region.Run, w.routing.Tiles.N())
 	err = terrain.Heights(ctx, st, w.routing, g.z, o.terrain("measuring heights"), func(worker int, v *terrain.View) error {
 		c := &workers[worker]
@@ -94,7 +99,7 @@ func judge(ctx context.Context, g *ground, w *water, p *Profile, curve Bankfull,
 		}
 		t := v.Tile
 		var err error
-		if runs[t.Index], forbidden[t.Index], err = c.candidates(v, g, table, float32(threshold)); err != nil {
+		if runs[t.Index], forbidden[t.Index], err = c.candidates(v, g, float32(threshold)); err != nil {
 			return err
 		}
 		if err := j.bottom.Write(t.X, t.Y, t.W, t.H, c.bottom); err != nil {
@@ -118,6 +123,9 @@ func judge(ctx context.Context, g *ground, w *water, p *Profile, curve Bankfull,
 	j.runs, j.forbidden = joinRuns(runs), joinRuns(forbidden)
 	for i := range workers {
 		j.coverless += workers[i].coverless
+		for k, n := range workers[i].kept {
+			j.kept[k] += n
+		}
 		for k, n := range workers[i].counts {
 			j.counts[k] += n
 		}

@@ -4,15 +4,19 @@ import (
 	"cmp"
 	"slices"
 
+	"rillwood/habitat/access"
 	"rillwood/raster/region"
 	"rillwood/raster/terrain"
 )
+
+// landKinds is the number of access statuses: patches never mix them.
+const landKinds = int32(access.Closed) + 1
 
 // candidates lists, as runs of the map's cells, the cells of a judged tile
 // that may join a patch, grouped by the reach of stream they drain to, so that
 // a ribbon along a river falls apart at its junctions. Where a tile has any, the cells
 // that no patch may take in are listed too.
-func (c *cellJudge) candidates(v *terrain.View, g *ground, table *HostTables, threshold float32) (runs, forbidden []region.Run, err error) {
+func (c *cellJudge) candidates(v *terrain.View, g *ground, threshold float32) (runs, forbidden []region.Run, err error) {
 	t := v.Tile
 	if g.cover != nil {
 		c.cover = c.cover[:0]
@@ -26,13 +30,19 @@ func (c *cellJudge) candidates(v *terrain.View, g *ground, table *HostTables, th
 			}
 		}
 	}
-	slot := NoClass
+	if err := c.readLand(v, g); err != nil {
+		return nil, nil, err
+	}
+	slot, table := NoClass, c.worth.tables
 	c.reach = c.reach[:0]
 	for range v.Bases {
 		c.reach = append(c.reach, -2)
 	}
 	for y := range t.H {
 		var last *region.Run
+		if err := c.worth.load(t.X, t.Y+y, t.W); err != nil {
+			return nil, nil, err
+		}
 		for x := range t.W {
 			i := y*t.W + x
 			if c.bottom[i] == storedNone {
@@ -42,10 +52,17 @@ func (c *cellJudge) candidates(v *terrain.View, g *ground, table *HostTables, th
 				slot = c.cover[i]
 			}
 			z := v.Z[(y+1)*(t.W+2)+x+1]
-			if !(table.at(z).S[Key(bottomStep(c.bottom[i]), slot)] >= threshold) {
+			if !(c.worth.at(x, z, bottomStep(c.bottom[i]), slot).S >= threshold) {
+				continue
+			}
+			if len(c.keep) > 0 && c.keep[i] != 0 {
+				c.kept[c.keep[i]]++
 				continue
 			}
 			group := c.reachOf(v, g.network, i, x, y)
+			if len(c.land) > 0 {
+				group = (group+1)*landKinds + int32(c.land[i])
+			}
 			mx, my := int32(t.X+x), int32(t.Y+y)
 			if last != nil && last.Y == my && last.X1 == mx && last.Group == group {
 				last.X1++
@@ -65,19 +82,40 @@ func (c *cellJudge) candidates(v *terrain.View, g *ground, table *HostTables, th
 			if g.cover != nil {
 				slot = c.cover[i]
 			}
-			if c.bottom[i] != storedNone && table.any().cover[slot] > 0 {
-				continue
+			kind := int32(-1)
+			if c.bottom[i] != storedNone && table.any().cover[slot] > 0 && (len(c.keep) == 0 || c.keep[i] == 0) {
+				if len(c.land) == 0 {
+					continue
+				}
+				kind = int32(c.land[i])
 			}
 			mx, my := int32(t.X+x), int32(t.Y+y)
-			if last != nil && last.Y == my && last.X1 == mx {
+			if last != nil && last.Y == my && last.X1 == mx && last.Group == kind {
 				last.X1++
 				continue
 			}
-			forbidden = append(forbidden, region.Run{Y: my, X0: mx, X1: mx + 1})
+			forbidden = append(forbidden, region.Run{Y: my, X0: mx, X1: mx + 1, Group: kind})
 			last = &forbidden[len(forbidden)-1]
 		}
 	}
 	return runs, forbidden, nil
+}
+
+// readLand fetches who may enter a tile's cells, and where not to go.
+func (c *cellJudge) readLand(v *terrain.View, g *ground) error {
+	t := v.Tile
+	n := t.W * t.H
+	if g.access != nil {
+		c.land = slices.Grow(c.land[:0], n)[:n]
+		if err := g.access.Status.Read(t.X, t.Y, t.W, t.H, c.land); err != nil {
+			return err
+		}
+	}
+	if g.keepOut != nil {
+		c.keep = slices.Grow(c.keep[:0], n)[:n]
+		return g.keepOut.Plane.Read(t.X, t.Y, t.W, t.H, c.keep)
+	}
+	return nil
 }
 
 // reachOf gives the reach a cell drains to, or lies nearest to.

@@ -110,6 +110,7 @@ func (c *checker) run(ctx context.Context) {
 	}
 	c.streams(ctx, framed)
 	c.landCover(ctx, framed)
+	c.more()
 }
 
 func (c *checker) frame() {

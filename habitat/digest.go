@@ -38,6 +38,19 @@ func startDigests(in *Inputs) func() ([]InputFile, error) {
 	if l := in.Survey.LandCover; len(l.Path) > 0 && isPath(l.Legend) {
 		items = append(items, item{"legend", l.Legend})
 	}
+	for _, l := range in.Survey.layers() {
+		items = append(items, item{l.field, l.spec.Path})
+	}
+	for i, r := range in.Survey.Inventory.Rasters {
+		for _, p := range in.hostRasters[i] {
+			items = append(items, item{at("inventory.rasters", i) + " " + r.Host, p})
+		}
+	}
+	for _, e := range in.Survey.evidenceLayers() {
+		if isPath(e.tableName()) {
+			items = append(items, item{e.field + ".table", e.tableName()})
+		}
+	}
 	base := filepath.Dir(in.Survey.File)
 	type answer struct {
 		files []InputFile

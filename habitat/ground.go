@@ -7,6 +7,9 @@ import (
 
 	"github.com/paulmach/orb"
 
+	"rillwood/habitat/access"
+	"rillwood/habitat/evidence"
+	"rillwood/habitat/inventory"
 	"rillwood/raster"
 	"rillwood/raster/terrain"
 	"rillwood/vector"
@@ -28,6 +31,15 @@ type ground struct {
 	outline orb.Geometry      // of the area, frame CRS; nil = none
 	window  raster.Tile       // what is written: the area's box in the frame
 	landed  map[string]string // how each layer came onto the frame
+
+	// Further layers; nil where the survey names none.
+	items    []evidence.Item
+	evidence *raster.Plane[int8] // what the items say together, in steps of 1/evidence.ShiftUnit
+	shifts   evidence.Stats
+	flatness *raster.Plane[uint8]
+	measured []inventory.Measured
+	access   *access.Land
+	keepOut  *access.KeepOut
 }
 
 func (g *ground) close() {
@@ -35,6 +47,18 @@ func (g *ground) close() {
 	g.cover.Close()
 	g.burn.Close()
 	g.status.Close()
+	g.evidence.Close()
+	g.flatness.Close()
+	for _, i := range g.items {
+		i.Plane.Close()
+	}
+	inventory.Close(g.measured)
+	if g.access != nil {
+		g.access.Status.Close()
+	}
+	if g.keepOut != nil {
+		g.keepOut.Plane.Close()
+	}
 }
 
 // burnReach is how far, in cells, the ground leans towards a mapped stream,
@@ -116,6 +140,9 @@ func readGround(ctx context.Context, in *Inputs, o runOptions) (*ground, error) 
 			return nil, err
 		}
 		done(1)
+	}
+	if err := g.readLayers(ctx, in, o); err != nil {
+		return nil, err
 	}
 	ok = true
 	return g, nil

@@ -7,7 +7,7 @@ import (
 
 // outputNames lists the files a run writes, slashed, below its folder.
 func outputNames(p *Profile, layers []string) []string {
-	names := []string{"suitability.tif", "shortlist.geojson", "preview.png", recordName}
+	names := []string{"suitability.tif", "shortlist.geojson", "preview.png", waysName, recordName}
 	for _, layer := range layers {
 		if layer != "hosts" {
 			names = append(names, "layers/"+layer+".tif")
@@ -35,6 +35,15 @@ func guardOutputs(in *Inputs, folder string, names []string) error {
 		if isPath(p) {
 			read = append(read, p)
 		}
+	}
+	for _, l := range s.layers() {
+		read = append(read, l.spec.Path)
+	}
+	for _, t := range s.tables() {
+		read = append(read, *t)
+	}
+	for _, list := range in.hostRasters {
+		read = append(read, list...)
 	}
 	var inputs []os.FileInfo
 	for _, p := range read {

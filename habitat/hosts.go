@@ -58,8 +58,9 @@ type HostTable struct {
 
 	EMax float64 // the E that L = 1 stands for
 
-	wb, wh float64
-	cover  [256]float64
+	wb, wh                  float64
+	limitingGain, threshold float64
+	cover                   [256]float64
 }
 
 // Key is the index of a pair in the slices of a HostTable. q is the
@@ -82,7 +83,8 @@ func NewHostTable(p *Profile, legend *Legend) (*HostTable, error) {
 }
 
 func newHostTable(p *Profile, legend *Legend, elevM float64) (*HostTable, error) {
-	t := &HostTable{Hosts: p.Hosts, wb: p.Suitability.WeightBottomland, wh: p.Suitability.WeightHosts}
+	t := &HostTable{Hosts: p.Hosts, wb: p.Suitability.WeightBottomland, wh: p.Suitability.WeightHosts,
+		limitingGain: p.Suitability.LimitingGain, threshold: p.Suitability.Threshold}
 	for _, s := range []*[]float32{&t.S, &t.E, &t.ESD, &t.L, &t.Dead} {
 		*s = make([]float32, 1<<16)
 	}

@@ -4,10 +4,12 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"os"
 	"strings"
 
 	"github.com/paulmach/orb"
 
+	"rillwood/habitat/evidence"
 	"rillwood/raster"
 	"rillwood/vector"
 )
@@ -32,6 +34,7 @@ type Inputs struct {
 	Warnings []string
 
 	elevation, landcover raster.Source
+	hostRasters          [][]string // files of each raster of the inventory
 }
 
 // OpenInputs opens the layers of a survey.
@@ -54,6 +57,9 @@ func OpenInputs(ctx context.Context, s *Survey) (*Inputs, error) {
 		return nil, err
 	}
 	if err := in.openLandCover(ctx); err != nil {
+		return nil, err
+	}
+	if err := in.openLayers(); err != nil {
 		return nil, err
 	}
 	for _, p := range s.Streams.Path {
@@ -212,6 +218,58 @@ func (in *Inputs) CoverCodes(ctx context.Context) (map[int]int64, error) {
 		return nil, fmt.Errorf("land cover: %w", err)
 	}
 	return codes, nil
+}
+
+// openLayers looks, before any work is done, whether the further layers are
+// there and the profile has what they need.
+func (in *Inputs) openLayers() error {
+	s := in.Survey
+	b := &in.Profile.Bottomland
+	if s.Evidence.ValleyFlatness && !b.hasFlatness() {
+		return wrong("evidence.valley_flatness", "profile %s has no bottomland.weight_flatness; add it, or leave the line out", in.Profile.Name)
+	}
+	if len(s.evidenceLayers()) > 0 && b.Evidence == (evidence.Rule{}) {
+		return wrong("evidence", "profile %s has no bottomland.evidence (temper, cap, certainty); add it, or leave the layers out", in.Profile.Name)
+	}
+	for _, l := range s.layers() {
+		if _, err := os.Stat(l.spec.Path); err != nil {
+			return wrong(l.field+".path", "%q cannot be opened: no such file or folder", l.spec.Path)
+		}
+	}
+	for i, r := range s.Inventory.Rasters {
+		field := at("inventory.rasters", i)
+		if _, ok := in.Profile.Host(r.Host); !ok {
+			ids := make([]string, len(in.Profile.Hosts))
+			for k, h := range in.Profile.Hosts {
+				ids[k] = h.ID
+			}
+			return wrong(field+".host", "%q is no host of profile %s; %s", oneLine(r.Host), in.Profile.Name, suggest(r.Host, ids))
+		}
+		paths, err := raster.Expand(r.Path)
+		if err != nil {
+			return fmt.Errorf("%s: %w", field, err)
+		}
+		in.hostRasters = append(in.hostRasters, paths)
+	}
+	for _, e := range s.evidenceLayers() {
+		if _, err := e.source(in.Frame, in); err != nil {
+			return err
+		}
+	}
+	for i, k := range s.KeepOut {
+		if k.Path != "" {
+			if _, err := k.barrier(at("keep_out", i), in.Frame); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+func (in *Inputs) warnAll(field string, warnings []string) {
+	for _, w := range warnings {
+		in.warn("%s: %s", field, w)
+	}
 }
 
 func (in *Inputs) warn(format string, args ...any) {

@@ -2,7 +2,9 @@ package habitat
 
 import (
 	"math"
+	"slices"
 
+	"rillwood/habitat/evidence"
 	"rillwood/raster/terrain"
 )
 
@@ -24,6 +26,12 @@ type cellJudge struct {
 	ratio     []uint16
 	conf      []uint8
 	counts    [3]int64
+	worth     *appraiser
+	shift     []int8  // what layers of evidence say, in steps of 1/evidence.ShiftUnit
+	flat      []uint8 // valley flatness, stored
+	land      []uint8 // access status
+	keep      []uint8 // keep-out reasons
+	kept      [256]int64
 	coverless int64 // cells judged without a land cover, where a layer is given
 }
 
@@ -54,6 +62,9 @@ func (c *cellJudge) tile(v *terrain.View, g *ground) error {
 		c.slope = make([]float32, t.W)
 	}
 	if err := g.status.Read(t.X, t.Y, t.W, t.H, c.conf); err != nil {
+		return err
+	}
+	if err := c.readEvidence(v, g); err != nil {
 		return err
 	}
 	c.prepare(v)
@@ -88,6 +99,23 @@ func (c *cellJudge) tile(v *terrain.View, g *ground) error {
 	return nil
 }
 
+// readEvidence fetches what is known of a tile's cells beside the terrain.
+func (c *cellJudge) readEvidence(v *terrain.View, g *ground) error {
+	t := v.Tile
+	n := t.W * t.H
+	if g.evidence != nil {
+		c.shift = slices.Grow(c.shift[:0], n)[:n]
+		if err := g.evidence.Read(t.X, t.Y, t.W, t.H, c.shift); err != nil {
+			return err
+		}
+	}
+	if g.flatness != nil {
+		c.flat = slices.Grow(c.flat[:0], n)[:n]
+		return g.flatness.Read(t.X, t.Y, t.W, t.H, c.flat)
+	}
+	return nil
+}
+
 // judge gives one cell its height, ratio and bottomland.
 func (c *cellJudge) judge(i int, ref *baseRef, z, x, y, gradient float64) {
 	near := &ref.s[0]
@@ -106,6 +134,12 @@ func (c *cellJudge) judge(i int, ref *baseRef, z, x, y, gradient float64) {
 	ex, ey := x-near.x, y-near.y
 	logit := m.Intercept.Value + m.WeightR.Value*mean + m.WeightSmall.Value*small +
 		m.WeightSlope.Value*fastLn(1+100*gradient) + m.WeightDistance.Value*c.cell/1000*math.Sqrt(ex*ex+ey*ey)
+	if len(c.flat) > 0 && c.flat[i] != flatnessNone {
+		logit += m.FlatnessTerm(float64(c.flat[i]) / flatnessUnit)
+	}
+	if len(c.shift) > 0 && c.shift[i] != 0 {
+		logit = m.Evidence.Apply(logit, float64(c.shift[i])/evidence.ShiftUnit)
+	}
 	c.height[i] = uint16(min(h*heightUnit+0.5, storedNone-1))
 	c.bottom[i] = uint16(fastLogistic(logit)*bottomUnit + 0.5)
 	if c.wantRatio {

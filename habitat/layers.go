@@ -15,35 +15,40 @@ import (
 // noValue marks cells without data in the rasters that leave.
 const noValue = -9999
 
-// surface writes the suitability: float32, 0 to 1, in steps of 1/1024, which
-// any viewer reads as they are and which pack well.
+// suitability writes the suitability: float32, 0 to 1, in steps of 1/1024,
+// which any viewer reads as they are and which pack well.
 func (p *publication) suitability(ctx context.Context, path string) error {
 	none := float64(noValue)
 	o := p.tags("suitability index, 0 to 1", "index")
 	o.NoData = &none
-	return raster.WriteCOG(ctx, path, p.frame(), o, p.lookup(func(t *HostTable, key int) float32 {
-		return float32(math.Round(float64(t.S[key])*1024) / 1024)
+	return raster.WriteCOG(ctx, path, p.frame(), o, siteRows(p, noValue, func(s site) float32 {
+		return float32(math.Round(float64(s.S)*1024) / 1024)
 	}))
 }
 
-// lookup gives rows of a value that hangs on bottomland step and cover.
-func (p *publication) lookup(value func(t *HostTable, key int) float32) func(y, n int, dst []float32) error {
-	return lookupRows(p, func(t *HostTable, key int) float32 {
-		if v := value(t, key); v == v && key>>8 <= BottomSteps {
-			return v
-		}
-		return noValue
-	})
+// siteRows gives rows of the written window of a value that hangs on what a
+// cell is worth; none where that is not known.
+func siteRows[T uint8 | uint16 | float32](p *publication, none T, value func(s site) T) func(y, n int, dst []T) error {
+	return lookupRows(p, none,
+		func(t *HostTable, key int) T {
+			return value(site{t.S[key], t.E[key], t.ESD[key], t.L[key], t.Dead[key], t.Limit[key]})
+		},
+		func(r *appraiser, i int, z float32, q, slot uint8) T { return value(r.at(i, z, q, slot)) })
 }
 
 // lookupRows gives rows of the written window, each cell looked up in a table
 // of value by bottomland step and cover (and band of elevation, where hosts
-// mind it). The rows may be asked for on several goroutines at once.
-func lookupRows[T uint8 | uint16 | float32](p *publication, value func(t *HostTable, key int) T) func(y, n int, dst []T) error {
+// mind it); cells where host trees were measured are worked out by cell. The
+// rows may be asked for on several goroutines at once.
+func lookupRows[T uint8 | uint16 | float32](p *publication, none T, value func(t *HostTable, key int) T, cell func(r *appraiser, i int, z float32, q, slot uint8) T) func(y, n int, dst []T) error {
 	tables := make([][]T, len(p.table.bands))
 	for b, t := range p.table.bands {
 		tables[b] = make([]T, 1<<16)
 		for key := range tables[b] {
+			if key>>8 > BottomSteps {
+				tables[b][key] = none
+				continue
+			}
 			tables[b][key] = value(t, key)
 		}
 	}
@@ -52,9 +57,10 @@ func lookupRows[T uint8 | uint16 | float32](p *publication, value func(t *HostTa
 		bottom []uint16
 		cover  []uint8
 		z      []float32
+		worth  *appraiser
 	}
 	pool := sync.Pool{New: func() any {
-		b := &buffers{make([]uint16, w.W), make([]uint8, w.W), make([]float32, w.W)}
+		b := &buffers{make([]uint16, w.W), make([]uint8, w.W), make([]float32, w.W), p.worth.reader()}
 		for i := range b.cover {
 			b.cover[i] = NoClass
 		}
@@ -75,19 +81,30 @@ func lookupRows[T uint8 | uint16 | float32](p *publication, value func(t *HostTa
 				}
 			}
 			out := dst[r*w.W : (r+1)*w.W]
+			z := b.z
 			if p.table.one() {
 				table := tables[0]
 				for i, q := range bottom {
 					out[i] = table[Key(bottomStep(q), cover[i])]
 				}
+			} else {
+				if z, err = p.ground.z.Row(w.X, w.Y+y+r, w.W, b.z); err != nil {
+					return err
+				}
+				for i, q := range bottom {
+					out[i] = tables[p.table.band(z[i])][Key(bottomStep(q), cover[i])]
+				}
+			}
+			if len(p.worth.measured) == 0 {
 				continue
 			}
-			z, err := p.ground.z.Row(w.X, w.Y+y+r, w.W, b.z)
-			if err != nil {
+			if err := b.worth.load(w.X, w.Y+y+r, w.W); err != nil {
 				return err
 			}
 			for i, q := range bottom {
-				out[i] = tables[p.table.band(z[i])][Key(bottomStep(q), cover[i])]
+				if q != storedNone && b.worth.known(i) {
+					out[i] = cell(b.worth, i, z[i], bottomStep(q), cover[i])
+				}
 			}
 		}
 		return nil
@@ -136,28 +153,26 @@ func (p *publication) writeLayers(ctx context.Context, folder string) ([]string,
 		case "relative-height":
 			err = scaled(layer, "height above the streams in bankfull depths, geometric mean over the sizes of drainage", "bankfull depth", ratioUnit, p.storedRows(p.judged.ratio))
 		case "expected-finds":
-			err = scaled(layer, "expected finds per hectare in season", "finds per hectare", findsUnit, lookupRows(p, func(t *HostTable, key int) uint16 {
-				if key>>8 > BottomSteps {
-					return storedNone
-				}
-				return stored(float64(t.E[key]), findsUnit)
-			}))
+			err = scaled(layer, "expected finds per hectare in season", "finds per hectare", findsUnit, siteRows(p, storedNone, func(s site) uint16 { return stored(float64(s.E), findsUnit) }))
 		case "limiting":
 			labels := map[int]string{}
 			for k, n := range LimitNames {
 				labels[k] = n
 			}
-			err = classes(layer, "factor that holds suitability down", labels, lookupRows(p, func(t *HostTable, key int) uint8 {
-				if key>>8 > BottomSteps {
-					return 255
-				}
-				return t.Limit[key]
-			}))
+			err = classes(layer, "factor that holds suitability down", labels, siteRows(p, 255, func(s site) uint8 { return s.Limit }))
 		case "confidence":
 			err = classes(layer, "how the height above the streams is known",
 				map[int]string{confUnknown: "no stream is known for it", confDrained: "down the water's way", confAcross: "water leaves the map first: nearest stream across the land"}, p.confidence)
 		case "hosts":
 			err = p.hostLayers(ctx, folder, &names)
+		case "evidence":
+			err = p.evidenceLayer(ctx, folder, &names)
+		case "valley-flatness":
+			err = p.flatnessLayer(ctx, folder, &names)
+		case "access":
+			err = classes(layer, "who may enter", accessLabels(), p.insideRows(p.ground.access.Status))
+		case "keep-out":
+			err = classes(layer, "why patches keep out", p.keepOutLabels(), p.insideRows(p.ground.keepOut.Plane))
 		default:
 			panic("habitat: no way to write layer " + layer) // the survey was checked against LayerNames
 		}
@@ -191,12 +206,9 @@ func (p *publication) hostLayers(ctx context.Context, folder string, names *[]st
 		o := p.tags("likelihood of "+h.Common+" ("+h.Scientific+"), 0 to 1", "likelihood")
 		o.NoData, o.Scale = &noByte, 1.0/BottomSteps
 		*names = append(*names, name)
-		err := raster.WriteCOG(ctx, filepath.Join(folder, name), p.frame(), o, lookupRows(p, func(t *HostTable, key int) uint8 {
-			if key>>8 > BottomSteps {
-				return 255
-			}
-			return t.H[k][key]
-		}))
+		err := raster.WriteCOG(ctx, filepath.Join(folder, name), p.frame(), o, lookupRows(p, 255,
+			func(t *HostTable, key int) uint8 { return t.H[k][key] },
+			func(r *appraiser, i int, z float32, q, slot uint8) uint8 { return r.likelihood(k, i, z, q, slot) }))
 		if err != nil {
 			return err
 		}

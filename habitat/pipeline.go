@@ -65,7 +65,7 @@ func mapTiled(ctx context.Context, s *Survey, tile int, progress Progress) (*Res
 	if o.workers < 1 {
 		o.workers = runtime.NumCPU()
 	}
-	layers := s.Output.wanted()
+	layers := s.wantedLayers()
 	o.ratio = slices.Contains(layers, "relative-height")
 	if err := os.MkdirAll(s.Output.Folder, 0o755); err != nil {
 		return nil, wrong("output.folder", "cannot be made: %v", err)
@@ -105,13 +105,14 @@ func mapTiled(ctx context.Context, s *Survey, tile int, progress Progress) (*Res
 	if threshold == 0 {
 		threshold = in.Profile.Suitability.Threshold
 	}
-	judged, err := judge(ctx, ground, water, in.Profile, in.Curve, table, threshold, o)
+	worth := newAppraisal(in.Profile, table, ground.measured)
+	judged, err := judge(ctx, ground, water, in.Profile, in.Curve, worth, threshold, o)
 	if err != nil {
 		return nil, err
 	}
 	defer judged.close()
 	water.close() // its planes are not needed for what follows
-	short, err := choose(ctx, ground, judged, in.Profile, in.legend(), table, s.Shortlist, threshold, o)
+	short, err := choose(ctx, in, ground, judged, worth, s.Shortlist, threshold, o)
 	if err != nil {
 		return nil, err
 	}
@@ -119,7 +120,7 @@ func mapTiled(ctx context.Context, s *Survey, tile int, progress Progress) (*Res
 	if err != nil {
 		return nil, err
 	}
-	p := &publication{in: in, ground: ground, judged: judged, table: table, short: short, files: files, layers: layers, o: o, folder: filepath.Clean(s.Output.Folder)}
+	p := &publication{in: in, ground: ground, judged: judged, table: table, worth: worth, short: short, files: files, layers: layers, o: o, folder: filepath.Clean(s.Output.Folder)}
 	sum, err := p.write(ctx)
 	if err != nil {
 		return nil, err
@@ -134,13 +135,29 @@ func (in *Inputs) legend() *Legend {
 	return in.Cover.Legend
 }
 
-// wanted lists the layers a survey asks for, in the order of LayerNames.
-func (o OutputSpec) wanted() []string {
+// wantedLayers lists the layers a survey asks for and has the inputs for, in
+// the order of LayerNames.
+func (s *Survey) wantedLayers() []string {
 	var out []string
 	for _, name := range LayerNames {
-		if slices.Contains(o.Layers, "all") || slices.Contains(o.Layers, name) {
+		if s.WantsLayer(name) && s.hasFor(name) {
 			out = append(out, name)
 		}
 	}
 	return out
+}
+
+// hasFor tells whether the survey names what a layer is made from.
+func (s *Survey) hasFor(layer string) bool {
+	switch layer {
+	case "evidence":
+		return len(s.evidenceLayers()) > 0
+	case "valley-flatness":
+		return s.Evidence.ValleyFlatness
+	case "access":
+		return len(s.Access) > 0
+	case "keep-out":
+		return len(s.KeepOut) > 0
+	}
+	return true
 }

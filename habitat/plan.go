@@ -69,7 +69,7 @@ func planMemory(f raster.Frame, s *Survey) memoryPlan {
 		workers = runtime.NumCPU()
 	}
 	p.seconds = 1 + float64(f.Cells())*cellSeconds*2/float64(workers)
-	if len(s.Output.wanted()) > 0 {
+	if len(s.wantedLayers()) > 0 {
 		p.seconds *= 2
 	}
 	if p.need+fixedMemory > p.budget {

@@ -121,7 +121,7 @@ func (p *publication) decimate(k, cols int, z, s []float32) error {
 		}
 		return nil
 	}
-	suit := p.lookup(func(t *HostTable, key int) float32 { return t.S[key] })
+	suit := siteRows(p, noValue, func(s site) float32 { return s.S })
 	for by := 0; by*k < w.H; by++ {
 		rows := min(k, w.H-by*k)
 		err := average(rows, func(y int) error { return p.ground.z.Read(w.X, w.Y+by*k+y, w.W, 1, row) }, z[by*cols:(by+1)*cols])

@@ -3,6 +3,7 @@ package habitat
 import (
 	"math"
 
+	"rillwood/habitat/evidence"
 	"rillwood/raster/terrain"
 )
 
@@ -27,7 +28,22 @@ type Bottomland struct {
 	RFloor         float64   `yaml:"r_floor" json:"r_floor"`
 	RCeiling       float64   `yaml:"r_ceiling" json:"r_ceiling"`
 	HeightErrorM   float64   `yaml:"height_error_m" json:"height_error_m"` // elevation error; r is not believed below height_error_m / depth
-	Source         string    `yaml:"source" json:"source"`
+	// Valley flatness, where a survey asks for it: WeightFlatness for each whole
+	// step above FlatnessCentre, steps above FlatnessMost counting no more.
+	WeightFlatness Weight        `yaml:"weight_flatness,omitempty" json:"weight_flatness"`
+	FlatnessCentre float64       `yaml:"flatness_centre,omitempty" json:"flatness_centre"`
+	FlatnessMost   float64       `yaml:"flatness_most,omitempty" json:"flatness_most"`
+	Evidence       evidence.Rule `yaml:"evidence,omitempty" json:"evidence"` // how layers of evidence add up
+	Source         string        `yaml:"source" json:"source"`
+}
+
+// FlatnessTerm is what a valley flatness adds to the log-odds; nothing where
+// it is not known.
+func (b *Bottomland) FlatnessTerm(flatness float64) float64 {
+	if flatness != flatness {
+		return 0
+	}
+	return b.WeightFlatness.Value * (min(flatness, b.FlatnessMost) - b.FlatnessCentre)
 }
 
 // Weight is a coefficient and how sure one is of it beforehand.
@@ -98,7 +114,42 @@ func (b *Bottomland) check(path string) error {
 	if err := within(path+".r_ceiling", b.RCeiling, b.RFloor, 1e4, ""); err != nil {
 		return err
 	}
+	if err := b.checkFlatness(path); err != nil {
+		return err
+	}
+	if b.Evidence != (evidence.Rule{}) {
+		for _, v := range []struct {
+			key    string
+			v, top float64
+		}{{"temper", b.Evidence.Temper, 0.99}, {"cap", b.Evidence.Cap, 7}, {"certainty", b.Evidence.Certainty, 20}} {
+			if err := within(path+".evidence."+v.key, v.v, 0, v.top, ""); err != nil {
+				return err
+			}
+		}
+	}
 	return within(path+".height_error_m", b.HeightErrorM, 0, 20, "metres")
+}
+
+// checkFlatness lets a profile without the flatness term pass: a survey that
+// asks for the term is then refused.
+func (b *Bottomland) checkFlatness(path string) error {
+	if !b.hasFlatness() {
+		return nil
+	}
+	if b.WeightFlatness.Value < 0 {
+		return wrong(path+".weight_flatness", "%g is below zero, so that flatter valley ground would count as less of a bottom; give zero or more", b.WeightFlatness.Value)
+	}
+	if err := b.WeightFlatness.check(path+".weight_flatness", 0, 50); err != nil {
+		return err
+	}
+	if err := within(path+".flatness_most", b.FlatnessMost, 0.5, 10, ""); err != nil {
+		return err
+	}
+	return within(path+".flatness_centre", b.FlatnessCentre, 0, b.FlatnessMost, "")
+}
+
+func (b *Bottomland) hasFlatness() bool {
+	return b.WeightFlatness != Weight{} || b.FlatnessCentre != 0 || b.FlatnessMost != 0
 }
 
 func (w Weight) check(path string, lo, hi float64) error {

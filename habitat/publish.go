@@ -21,6 +21,7 @@ type publication struct {
 	ground *ground
 	judged *judgement
 	table  *HostTables
+	worth  *appraisal
 	short  *Shortlist
 	files  []InputFile
 	layers []string
@@ -57,6 +58,12 @@ func (p *publication) write(ctx context.Context) (Summary, error) {
 	}
 	if err := p.writeShortlist(filepath.Join(stage, "shortlist.geojson")); err != nil {
 		return Summary{}, err
+	}
+	if p.in.Survey.Approach.given() {
+		files = append(files, waysName)
+		if err := p.writeWays(filepath.Join(stage, waysName)); err != nil {
+			return Summary{}, err
+		}
 	}
 	for _, l := range layers {
 		files = append(files, "layers/"+l)
@@ -95,7 +102,7 @@ func (p *publication) swap(stage string, files []string) error {
 		}
 	}
 	for _, f := range old {
-		if !fresh[f] && (f == "preview.png" || strings.HasPrefix(f, "layers/")) && filepath.IsLocal(f) {
+		if !fresh[f] && (f == "preview.png" || f == waysName || strings.HasPrefix(f, "layers/")) && filepath.IsLocal(f) {
 			os.Remove(filepath.Join(p.folder, filepath.FromSlash(f)))
 		}
 	}
@@ -115,7 +122,10 @@ func oldFiles(path string) []string {
 	return r.Outputs
 }
 
-const recordName = "run.json"
+const (
+	recordName = "run.json"
+	waysName   = "ways.geojson"
+)
 
 // Record is what run.json holds: enough to repeat the run and to compare it.
 // It holds no times and no machine paths, so that the same inputs give the
@@ -145,6 +155,11 @@ type recordSurvey struct {
 	Legend    string        `json:"legend"`
 	Shortlist ShortlistSpec `json:"shortlist"`
 	Layers    []string      `json:"layers"`
+	Evidence  EvidenceSpec  `json:"evidence"`
+	Inventory InventorySpec `json:"inventory"`
+	Access    []AccessSpec  `json:"access"`
+	KeepOut   []KeepOutSpec `json:"keep_out"`
+	Approach  ApproachSpec  `json:"approach"`
 	Choices   recordChoices `json:"choices"`
 }
 
@@ -214,7 +229,9 @@ func (p *publication) writeRecord(path string, files []string) error {
 func (p *publication) recordSurvey() recordSurvey {
 	s := p.in.Survey
 	r := recordSurvey{Name: s.Name, Frame: s.Frame, Unit: p.in.UnitFrom, Streams: p.ground.network.Rule, Columns: p.ground.network.Fields,
-		Threshold: p.short.Threshold, Legend: "none", Shortlist: s.Shortlist, Layers: p.layers, Choices: s.choices()}
+		Threshold: p.short.Threshold, Legend: "none", Shortlist: s.Shortlist, Layers: p.layers, Choices: s.choices(),
+		Evidence: s.Evidence, Inventory: s.Inventory, Access: orEmpty(s.Access), KeepOut: orEmpty(s.KeepOut), Approach: s.Approach}
+	r.Evidence.Layers, r.Inventory.Rasters = orEmpty(r.Evidence.Layers), orEmpty(r.Inventory.Rasters)
 	if p.in.Cover != nil {
 		r.Legend = p.in.Cover.Legend.Name
 	}

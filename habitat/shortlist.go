@@ -10,6 +10,9 @@ import (
 
 	"github.com/paulmach/orb"
 
+	"rillwood/habitat/access"
+	"rillwood/habitat/approach"
+	"rillwood/habitat/evidence"
 	"rillwood/raster"
 	"rillwood/raster/region"
 	"rillwood/raster/terrain"
@@ -45,6 +48,14 @@ type Candidate struct {
 	FirstHost  string // common name of the host that counts most
 	Why        string
 
+	DeadBy   []float64      // dead or dying trees by host
+	Evidence []string       // what layers of evidence say of most of the patch, in words
+	Shift    float64        // mean log-odds by which they move it
+	Access   access.Status  // the most cautious of its cells
+	Land     []string       // names of the land units it lies in
+	Walk     *approach.Walk // nil = no paths or roads are given
+	Measured float64        // share of its cells where host trees were measured
+
 	Middle orb.Point        // a cell of the patch, near its middle; frame CRS
 	Shape  orb.MultiPolygon // frame CRS, exterior rings counter-clockwise
 
@@ -61,7 +72,7 @@ type Shortlist struct {
 }
 
 // choose makes candidates of the cells that reached the threshold.
-func choose(ctx context.Context, g *ground, j *judgement, p *Profile, legend *Legend, table *HostTables, spec ShortlistSpec, threshold float64, o runOptions) (*Shortlist, error) {
+func choose(ctx context.Context, in *Inputs, g *ground, j *judgement, worth *appraisal, spec ShortlistSpec, threshold float64, o runOptions) (*Shortlist, error) {
 	report := o.stage("choosing patches")
 	f := g.frame
 	cells := func(ha float64) int { return int(math.Round(ha / f.CellHa())) }
@@ -70,9 +81,9 @@ func choose(ctx context.Context, g *ground, j *judgement, p *Profile, legend *Le
 		out.AboveHa += float64(r.X1-r.X0) * f.CellHa()
 	}
 	patches := region.Scoutable(j.runs, region.Options{
-		MinCells: max(1, cells(spec.MinHa)), MaxCells: cells(spec.MaxHa), MinHole: cells(spec.HoleHa), Forbidden: j.forbidden})
+		MinCells: max(1, cells(spec.MinHa)), MaxCells: cells(spec.MaxHa), MinHole: cells(spec.HoleHa), Forbidden: j.forbidden, Kinds: g.kinds()})
 	report(0.5)
-	m := &surveyor{g: g, j: j, p: p, legend: legend, table: table}
+	m := &surveyor{in: in, g: g, j: j, p: in.Profile, legend: in.legend(), worth: worth}
 	all, err := m.measure(ctx, patches, o)
 	if err != nil {
 		return nil, err
@@ -81,8 +92,9 @@ func choose(ctx context.Context, g *ground, j *judgement, p *Profile, legend *Le
 		out.FoundHa += all[i].AreaHa
 	}
 	out.Found = len(all)
+	// Open ground first: a good patch that no one may enter is no place to go.
 	slices.SortFunc(all, func(a, b Candidate) int {
-		return cmp.Or(-cmp.Compare(a.Score, b.Score), -cmp.Compare(a.Finds, b.Finds), cmp.Compare(a.patch.ID, b.patch.ID))
+		return cmp.Or(cmp.Compare(access.Order(a.Access), access.Order(b.Access)), -cmp.Compare(a.Score, b.Score), -cmp.Compare(a.Finds, b.Finds), cmp.Compare(a.patch.ID, b.patch.ID))
 	})
 	if spec.Top > 0 && len(all) > spec.Top {
 		all = all[:spec.Top]
@@ -91,6 +103,10 @@ func choose(ctx context.Context, g *ground, j *judgement, p *Profile, legend *Le
 	m.nearest(all)
 	report(0.8)
 	if err := outline(all, f); err != nil {
+		return nil, err
+	}
+	m.joinLand(all)
+	if err := m.approach(ctx, all, o); err != nil {
 		return nil, err
 	}
 	for i := range all {
@@ -103,11 +119,12 @@ func choose(ctx context.Context, g *ground, j *judgement, p *Profile, legend *Le
 
 // surveyor measures patches.
 type surveyor struct {
+	in     *Inputs
 	g      *ground
 	j      *judgement
 	p      *Profile
 	legend *Legend
-	table  *HostTables
+	worth  *appraisal
 }
 
 // measure sums up the planes over each patch.
@@ -115,7 +132,7 @@ func (m *surveyor) measure(ctx context.Context, patches []region.Patch, o runOpt
 	out := make([]Candidate, len(patches))
 	const batch = 16
 	err := raster.Parallel(ctx, o.workers, (len(patches)+batch-1)/batch, func(_, b int) error {
-		var t tally
+		t := tally{worth: m.worth.reader()}
 		for i := b * batch; i < min(len(patches), (b+1)*batch); i++ {
 			c, err := m.one(patches[i], &t)
 			if err != nil {
@@ -136,7 +153,11 @@ type tally struct {
 	slope          []float32
 	covers         [256]int
 	limits         [4]int
-	trees          []float64
+	trees, dead    []float64
+	worth          *appraiser
+	shift          []int8
+	land           []uint8
+	items          [][]uint8 // by layer of evidence
 }
 
 func (m *surveyor) one(p region.Patch, t *tally) (Candidate, error) {
@@ -145,8 +166,12 @@ func (m *surveyor) one(p region.Patch, t *tally) (Candidate, error) {
 	ha := f.CellHa()
 	c.AreaHa = float64(c.Cells) * ha
 	t.covers, t.limits = [256]int{}, [4]int{}
-	hosts := len(m.table.any().Hosts)
+	hosts := len(m.worth.tables.any().Hosts)
 	t.trees = append(t.trees[:0], make([]float64, hosts)...)
+	t.dead = append(t.dead[:0], make([]float64, hosts)...)
+	words := m.newWords()
+	measured, shift := 0, 0.0
+	var lands [landKinds]int
 	var s, b, h, sl, findsVar float64
 	var nh, nsl, across int
 	var sx, sy float64
@@ -160,22 +185,35 @@ func (m *surveyor) one(p region.Patch, t *tally) (Candidate, error) {
 			if m.g.cover != nil {
 				slot = t.cover[i]
 			}
-			key, table := Key(bottomStep(t.bottom[i]), slot), m.table.at(t.z[1][i+1])
-			v := float64(table.S[key])
+			q, z := bottomStep(t.bottom[i]), t.z[1][i+1]
+			worth := t.worth.at(i, z, q, slot)
+			v := float64(worth.S)
 			if v != v {
 				continue // a filled hole without data
 			}
 			s += v
 			c.SMax = max(c.SMax, v)
 			b += float64(t.bottom[i]) / bottomUnit
-			c.Finds += float64(table.E[key])
-			findsVar += float64(table.ESD[key])
-			c.Dead += float64(table.Dead[key])
+			c.Finds += float64(worth.E)
+			findsVar += float64(worth.ESD)
+			c.Dead += float64(worth.Dead)
+			t.worth.stand(i, m.worth.tables.at(z), Key(q, slot))
 			for k := range hosts {
-				t.trees[k] += float64(table.H[k][key])
+				t.trees[k] += t.worth.trees[k]
+				t.dead[k] += t.worth.dead[k]
+			}
+			if t.worth.known(i) {
+				measured++
 			}
 			t.covers[slot]++
-			t.limits[table.Limit[key]]++
+			t.limits[worth.Limit]++
+			if m.g.evidence != nil {
+				shift += float64(t.shift[i]) / evidence.ShiftUnit
+				words.add(t.items, i)
+			}
+			if m.g.access != nil {
+				lands[t.land[i]]++
+			}
 			if t.height[i] != storedNone {
 				h += float64(t.height[i]) / heightUnit
 				nh++
@@ -197,9 +235,13 @@ func (m *surveyor) one(p region.Patch, t *tally) (Candidate, error) {
 	c.Finds *= ha
 	c.FindsSD = findsVar * ha // one doubt for all cells: it does not average out
 	c.Dead *= ha
-	for k, host := range m.table.any().Hosts {
-		c.Trees = append(c.Trees, t.trees[k]/BottomSteps*host.DensityHa*ha)
+	for k := range hosts {
+		c.Trees = append(c.Trees, t.trees[k]*ha)
+		c.DeadBy = append(c.DeadBy, t.dead[k]*ha)
 	}
+	c.Measured, c.Shift = float64(measured)/cells, shift/cells
+	c.Evidence = words.words()
+	c.Access = mostCautious(lands)
 	c.Score = c.SMean * -math.Expm1(-c.Finds)
 	m.effort(&c)
 	most := 0
@@ -221,15 +263,13 @@ func (m *surveyor) one(p region.Patch, t *tally) (Candidate, error) {
 // effort says which host a visit should go by, and how many dead trees to
 // look at when the likeliest hosts are looked at first.
 func (m *surveyor) effort(c *Candidate) {
-	dead := make([]float64, len(c.Trees))
 	best := 0.0
-	for k, host := range m.table.any().Hosts {
-		dead[k] = c.Trees[k] * host.DeadShare
-		if finds := dead[k] * host.HitRate.Hits / host.HitRate.Of; finds > best {
+	for k, host := range m.worth.tables.any().Hosts {
+		if finds := c.DeadBy[k] * host.HitRate.Hits / host.HitRate.Of; finds > best {
 			best, c.FirstHost = finds, host.Common
 		}
 	}
-	v := PlanVisit(dead, m.p.Rates(), 0.95)
+	v := PlanVisit(c.DeadBy, m.p.Rates(), 0.95)
 	c.Check95, c.HoldsCheck = v.Trees, v.Enough
 }
 
@@ -256,6 +296,9 @@ func (m *surveyor) read(t *tally, x, y, n int) error {
 		if err := m.g.cover.Read(x, y, n, 1, t.cover); err != nil {
 			return err
 		}
+	}
+	if err := m.readLayers(t, x, y, n); err != nil {
+		return err
 	}
 	for k := range t.z {
 		t.z[k] = t.z[k][:n+2]
@@ -327,11 +370,33 @@ func outline(cs []Candidate, f raster.Frame) error {
 }
 
 func (m *surveyor) why(c *Candidate) string {
+	first, second := m.leading(c)
 	return Why(Reasons{
+		Winter: first.Winter, Second: second.Common, SecondWinter: second.Winter, Evidence: c.Evidence, Access: c.Access.Label(),
 		HeightM: c.HeightM, SlopePct: c.SlopePct, Bottomland: c.BMean, Cover: c.Cover,
 		Stream: c.Stream, StreamM: c.StreamM, Dead: c.Dead, Finds: c.Finds, Short: !c.HoldsCheck,
 		Host: c.FirstHost, Limit: c.Limit, TreesFor95: c.Check95,
 	})
+}
+
+// leading are the hosts that count most and second most for finds; a host
+// that counts less than a tenth of the first is no second.
+func (m *surveyor) leading(c *Candidate) (first, second Host) {
+	hosts := m.worth.tables.any().Hosts
+	best, next := 0.0, 0.0
+	for k, h := range hosts {
+		switch finds := c.DeadBy[k] * h.HitRate.Hits / h.HitRate.Of; {
+		case finds > best:
+			second, next = first, best
+			first, best = h, finds
+		case finds > next:
+			second, next = h, finds
+		}
+	}
+	if next < best/10 {
+		second = Host{}
+	}
+	return first, second
 }
 
 // mainHosts lists the hosts of a candidate with at least one tree expected,

@@ -25,6 +25,11 @@ type Summary struct {
 	SizesKm2     []float64 `json:"sizes_km2"` // drainage sizes heights were measured above
 	AbsentKm2    []float64 `json:"absent_sizes_km2"`
 	LandCover    string    `json:"land_cover"`
+	Evidence     []string  `json:"evidence"` // layers of evidence and what they moved
+	Measured     []string  `json:"measured"` // host inventory
+	Access       []string  `json:"access"`   // listed hectares by who may enter
+	KeptOut      []string  `json:"kept_out"` // hectares above the threshold left out, by reason
+	Approach     string    `json:"approach"` // how ways in were found
 	Threshold    float64   `json:"threshold"`
 	AboveHa      float64   `json:"above_threshold_ha"`
 	AboveShare   float64   `json:"above_threshold_share"`
@@ -65,6 +70,7 @@ func (p *publication) summarise() Summary {
 		s.Streams = "drawn from the elevation: " + g.network.Rule
 		s.Warnings = append(s.Warnings, "no stream layer was given: streams are drawn from the elevation alone and bear no names; mapped ones say better where water runs")
 	}
+	p.summariseLayers(&s)
 	for name, n := range g.network.Dropped {
 		s.LeftOut = append(s.LeftOut, fmt.Sprintf("%s: %d", name, n))
 	}

@@ -15,6 +15,11 @@ type Survey struct {
 	Elevation ElevationSpec `yaml:"elevation"`
 	Streams   StreamSpec    `yaml:"streams"`
 	LandCover LandCoverSpec `yaml:"landcover"`
+	Evidence  EvidenceSpec  `yaml:"evidence"`
+	Inventory InventorySpec `yaml:"inventory"`
+	Access    []AccessSpec  `yaml:"access"`
+	KeepOut   []KeepOutSpec `yaml:"keep_out"`
+	Approach  ApproachSpec  `yaml:"approach"`
 	Profile   string        `yaml:"profile"` // name of a built-in profile, or path of a profile file
 	Curve     string        `yaml:"curve"`   // bankfull curve of the profile; empty: the profile's own choice
 	Shortlist ShortlistSpec `yaml:"shortlist"`
@@ -103,7 +108,7 @@ type RunSpec struct {
 
 // LayerNames are the rasters a run can write beside the suitability.
 var LayerNames = []string{
-	"bottomland", "height", "relative-height", "hosts", "expected-finds", "limiting", "confidence",
+	"bottomland", "height", "relative-height", "hosts", "expected-finds", "limiting", "confidence", "evidence", "valley-flatness", "access", "keep-out",
 }
 
 // DefaultProfile is the name of the built-in profile used when a survey names none.
@@ -116,6 +121,8 @@ func DefaultSurvey() *Survey {
 		Elevation: ElevationSpec{Unit: "auto"},
 		Streams:   StreamSpec{Rules: "auto", AreaUnit: "km2", ThresholdKm2: 0.5},
 		LandCover: LandCoverSpec{Legend: "auto", Unknown: "stop"},
+		Inventory: InventorySpec{BlendM: 100},
+		Approach:  ApproachSpec{OffPath: 1.5, CrossingM: 300, FarthestM: 2000},
 		Profile:   DefaultProfile,
 		Shortlist: ShortlistSpec{MinHa: 1, MaxHa: 12, Top: 100, HoleHa: 0.1},
 		Output:    OutputSpec{Folder: "out", Layers: []string{"all"}, Preview: true},
@@ -167,6 +174,17 @@ func (s *Survey) join(dir string) {
 		for i := range list {
 			one(&list[i])
 		}
+	}
+	for i := range s.Inventory.Rasters {
+		for k := range s.Inventory.Rasters[i].Path {
+			one(&s.Inventory.Rasters[i].Path[k])
+		}
+	}
+	for _, l := range s.layers() {
+		one(&l.spec.Path)
+	}
+	for _, t := range s.tables() {
+		one(t)
 	}
 	one(&s.Area.Path)
 	one(&s.Output.Folder)

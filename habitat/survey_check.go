@@ -15,7 +15,7 @@ var epsgCode = regexp.MustCompile(`^EPSG:[1-9][0-9]{0,6}$`)
 // opening any input. The first mistake found is returned.
 func (s *Survey) Validate() error {
 	for _, check := range []func() error{
-		s.checkInputs, s.checkFrame, s.checkStreams, s.checkLandCover, s.checkShortlist, s.checkOutput,
+		s.checkInputs, s.checkFrame, s.checkStreams, s.checkLandCover, s.checkLayers, s.checkShortlist, s.checkOutput,
 	} {
 		if err := check(); err != nil {
 			return err
@@ -139,6 +139,9 @@ func (s *Survey) checkOutput() error {
 		}
 		if err := oneOf("output.layers", name, LayerNames...); err != nil {
 			return err
+		}
+		if !s.hasFor(name) {
+			return wrong("output.layers", "%s cannot be written: the survey names no layer to make it from", name)
 		}
 		if slices.Contains(s.Output.Layers[:i], name) {
 			return wrong("output.layers", "%s is listed twice", name)

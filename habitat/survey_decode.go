@@ -116,9 +116,6 @@ func (d *document) mapping(n ast.Node, v reflect.Value, path string) error {
 
 // table decodes free keys with one kind of value.
 func (d *document) table(n ast.Node, v reflect.Value, path string) error {
-	if v.IsNil() {
-		v.Set(reflect.MakeMap(v.Type()))
-	}
 	seen := map[string]bool{}
 	return d.pairs(n, path, func(key string, kn, vn ast.Node) error {
 		if seen[key] {
@@ -131,6 +128,9 @@ func (d *document) table(n ast.Node, v reflect.Value, path string) error {
 		e := reflect.New(v.Type().Elem()).Elem()
 		if err := d.value(vn, e, join(path, key), false); err != nil {
 			return err
+		}
+		if v.IsNil() {
+			v.Set(reflect.MakeMap(v.Type()))
 		}
 		v.SetMapIndex(reflect.ValueOf(key).Convert(v.Type().Key()), e)
 		return nil
@@ -240,6 +240,12 @@ func join(path, key string) string {
 func fieldFor(v reflect.Value, key string) (reflect.Value, string, bool) {
 	for i := range v.NumField() {
 		name, opts, _ := strings.Cut(v.Type().Field(i).Tag.Get("yaml"), ",")
+		if opts == "inline" {
+			if f, inner, ok := fieldFor(v.Field(i), key); ok {
+				return f, inner, true
+			}
+			continue
+		}
 		if name == key && name != "" && name != "-" {
 			return v.Field(i), v.Type().Field(i).Tag.Get("read") + opts, true
 		}
@@ -250,7 +256,10 @@ func fieldFor(v reflect.Value, key string) (reflect.Value, string, bool) {
 func keysOf(t reflect.Type) []string {
 	var keys []string
 	for i := range t.NumField() {
-		if name, _, _ := strings.Cut(t.Field(i).Tag.Get("yaml"), ","); name != "" && name != "-" {
+		name, opts, _ := strings.Cut(t.Field(i).Tag.Get("yaml"), ",")
+		if opts == "inline" {
+			keys = append(keys, keysOf(t.Field(i).Type)...)
+		} else if name != "" && name != "-" {
 			keys = append(keys, name)
 		}
 	}

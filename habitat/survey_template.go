@@ -10,6 +10,9 @@ import (
 // empty ones are left as comments.
 type TemplateInputs struct {
 	Name, Area, AreaLayer, Elevation, Unit, Streams, LandCover, Legend, Profile, Curve string
+
+	// Demo takes in the further layers of the invented county, in the folder of that name.
+	Demo string
 }
 
 // Template is a survey file to start from: the inputs given, and every other
@@ -71,6 +74,8 @@ func Template(in TemplateInputs) []byte {
 	line("  ", "crs", "", "EPSG:5070", "only for files that name no CRS")
 	line("  ", "nodata", "", "0", "only when the file does not say it")
 	line("  ", "unknown", "", "stop", "stop at codes the legend lacks, or treat them as neutral")
+
+	b.WriteString(moreLayers(in.Demo))
 
 	section("frame", false)
 	line("  ", "crs", "", "auto", "auto, elevation, utm or EPSG:n; must be in metres")

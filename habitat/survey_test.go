@@ -47,6 +47,24 @@ streams:
   threshold_km2: 2
   crs: EPSG:4269
 landcover: {path: lc.tif, legend: corine, crs: EPSG:3035, nodata: 128, unknown: neutral}
+evidence:
+  valley_flatness: true
+  soils: {path: s.gpkg, layer: mu, where: "a > 1", crs: EPSG:4269, swap: true, fields: {flooding: ff}, table: soils, unknown: stop}
+  flood_zones: {path: f.shp}
+  layers:
+    - {name: geology, path: g.tif, nodata: 0, table: g.csv}
+inventory:
+  rasters:
+    - {host: american-elm, path: [ba.tif], crs: EPSG:5070, nodata: -1, measure: basal-area, unit: ft2/ac, stem_cm: 25}
+  trees: {path: t.csv, crs: EPSG:26918, fields: {species: sp}, diameter_unit: in, min_cm: 12, bandwidth: 80, covers: all, surveyed: {path: t.gpkg}}
+  blend: 50
+access:
+  - {path: p.gpkg, layer: parks, field: acc, values: {"1": open}, name_field: nm}
+  - {path: q.gpkg, status: private}
+keep_out:
+  - {path: r.gpkg, layer: rail, preset: railways, distance: 25, reason: railway}
+  - {cover: [crop], distance: 10}
+approach: {paths: {path: w.gpkg}, roads: {path: v.gpkg}, parking: {path: u.gpkg}, water: {path: x.gpkg}, off_path: 2, crossing: 500, off_path_most: 900}
 profile: own.yaml
 curve: pennsylvania
 shortlist: {threshold: 0.7, min_ha: 2, max_ha: 20, top: 0, hole_ha: 0}
@@ -65,6 +83,28 @@ run: {workers: 2, memory: 3 GB, scratch: tmp}
 			Fields: StreamFields{"gnis", "so", "da", "fc"}, AreaUnit: "mi2", ThresholdKm2: 2, CRS: "EPSG:4269",
 		},
 		LandCover: LandCoverSpec{[]string{"lc.tif"}, "corine", "EPSG:3035", new(int64(128)), "neutral"},
+		Evidence: EvidenceSpec{
+			ValleyFlatness: true,
+			Soils: EvidenceLayer{LayerSpec: LayerSpec{"s.gpkg", "mu", "a > 1", "EPSG:4269", true},
+				Fields: map[string]string{"flooding": "ff"}, Table: "soils", Unknown: "stop"},
+			FloodZones: EvidenceLayer{LayerSpec: LayerSpec{Path: "f.shp"}},
+			Layers:     []EvidenceLayer{{Name: "geology", LayerSpec: LayerSpec{Path: "g.tif"}, Nodata: new(int64(0)), Table: "g.csv"}},
+		},
+		Inventory: InventorySpec{
+			Rasters: []HostRaster{{"american-elm", []string{"ba.tif"}, "EPSG:5070", new(-1.0), "basal-area", "ft2/ac", 25}},
+			Trees: TreeLayer{LayerSpec: LayerSpec{Path: "t.csv", CRS: "EPSG:26918"}, Fields: map[string]string{"species": "sp"},
+				DiameterUnit: "in", MinCm: 12, BandwidthM: 80, Covers: []string{"all"}, Surveyed: LayerSpec{Path: "t.gpkg"}},
+			BlendM: 50,
+		},
+		Access: []AccessSpec{
+			{LayerSpec: LayerSpec{Path: "p.gpkg", Layer: "parks"}, Field: "acc", Values: map[string]string{"1": "open"}, NameField: "nm"},
+			{LayerSpec: LayerSpec{Path: "q.gpkg"}, Status: "private"},
+		},
+		KeepOut: []KeepOutSpec{
+			{LayerSpec: LayerSpec{Path: "r.gpkg", Layer: "rail"}, Preset: "railways", DistanceM: new(25.0), Reason: "railway"},
+			{Cover: []string{"crop"}, DistanceM: new(10.0)},
+		},
+		Approach:  ApproachSpec{LayerSpec{Path: "w.gpkg"}, LayerSpec{Path: "v.gpkg"}, LayerSpec{Path: "u.gpkg"}, LayerSpec{Path: "x.gpkg"}, 2, 500, 900},
 		Profile:   "own.yaml",
 		Curve:     "pennsylvania",
 		Shortlist: ShortlistSpec{0.7, 2, 20, 0, 0},
@@ -135,6 +175,19 @@ func TestSurveyMistakes(t *testing.T) {
 		{"patch sizes that cannot be cut", e + "shortlist: {min_ha: 5, max_ha: 6}\n", `s.yaml:2:32: shortlist.max_ha: 6 ha is less than twice min_ha (5 ha), so a patch too large could not be cut in two; raise one or lower the other`},
 		{"unknown layer", e + "output: {layers: [hight]}\n", `s.yaml:2:18: output.layers: "hight" is not known; did you mean "height"?`},
 		{"all and more", e + "output: {layers: [all, slope]}\n", `s.yaml:2:18: output.layers: "all" is not known; known here: ` + strings.Join(LayerNames, ", ")},
+		{"evidence without a table", e + "evidence:\n  layers:\n    - {name: rock, path: r.tif}\n", `s.yaml:4:7: evidence.layers[0].table: missing; name a CSV (field,value,shift,meaning,source) that says what the layer's values weigh, or soils, flood-zones, inside`},
+		{"evidence without a name", e + "evidence: {layers: [{path: r.tif, table: t.csv}]}\n", `s.yaml:2:21: evidence.layers[0].name: missing; say in a word or two what the layer is, such as geology`},
+		{"soils without a path", e + "evidence: {soils: {layer: mu}}\n", `s.yaml:2:19: evidence.soils.path: missing, though other settings of the layer are given`},
+		{"unknown evidence table", e + "evidence: {soils: {path: s.gpkg, table: soil}}\n", `s.yaml:2:41: evidence.soils.table: "soil" is not known; did you mean "soils"?`},
+		{"unknown measure", e + "inventory: {rasters: [{host: american-elm, path: a.tif, measure: volume}]}\n", `s.yaml:2:66: inventory.rasters[0].measure: "volume" is not known; known here: basal-area, likelihood, trees-ha`},
+		{"unknown access", e + "access: [{path: p.gpkg, status: free}]\n", `s.yaml:2:33: access[0].status: "free" is no status; use one of unknown, open, permit, private, closed`},
+		{"access told twice", e + "access: [{path: p.gpkg, status: open, field: a}]\n", `s.yaml:2:33: access[0].status: says what every polygon is, and field what each is: give one of the two`},
+		{"keep out of nothing", e + "keep_out: [{distance: 3}]\n", `s.yaml:2:12: keep_out[0].path: missing; name a layer, or kinds of land cover with cover`},
+		{"keep out, no reason", e + "keep_out: [{path: r.gpkg, distance: 3}]\n", `s.yaml:2:12: keep_out[0].reason: missing; say in a few words why, such as railway`},
+		{"keep out of cover without cover", e + "keep_out: [{cover: [crop], distance: 3}]\n", `s.yaml:2:20: keep_out[0].cover: no land cover is named in the survey`},
+		{"unknown preset", e + "keep_out: [{path: r.gpkg, preset: railway}]\n", `s.yaml:2:35: keep_out[0].preset: "railway" is not known; did you mean "railways"?`},
+		{"parking without ways", e + "approach: {parking: {path: p.gpkg}}\n", `s.yaml:2:11: approach.paths: missing; parking and water are of use with paths or roads`},
+		{"layer that cannot be made", e + "output: {layers: [access]}\n", `s.yaml:2:18: output.layers: access cannot be written: the survey names no layer to make it from`},
 		{"memory in words", e + "run: {memory: lots}\n", `s.yaml:2:15: run.memory: expected a size such as 2GB, 512MB or auto, found "lots"`},
 		{"too little memory", e + "run: {memory: 1MB}\n", `s.yaml:2:15: run.memory: 1MB is too little to work with; give at least 64MB`},
 		{"second document", e + "---\nname: b\n", `s.yaml:3:1: a second document starts here; keep one document in a file`},
@@ -210,6 +263,16 @@ func TestTemplate(t *testing.T) {
 	want.Streams.Fields = StreamFields{"gnis_name", "streamorde", "totdasqkm", "fcode"}
 	want.LandCover = LandCoverSpec{[]string{"landcover.tif"}, "auto", "EPSG:5070", new(int64(0)), "stop"}
 	want.Curve = "northeast"
+	layer := func(path string) LayerSpec { return LayerSpec{Path: path} }
+	want.Evidence = EvidenceSpec{ValleyFlatness: true,
+		Soils: EvidenceLayer{LayerSpec: LayerSpec{"soils.gpkg", "mapunits", "1 = 1", "EPSG:4269", false}, Nodata: new(int64(0)),
+			Fields: map[string]string{"flooding": "flodfreqcd", "drainage": "drclassdcd", "subgroup": "taxsubgrp"}, Table: "soils", Unknown: "neutral"},
+		FloodZones: EvidenceLayer{LayerSpec: layer("floodzones.gpkg"), Fields: map[string]string{"zone": "FLD_ZONE", "subtype": "ZONE_SUBTY"}, Table: "flood-zones"}}
+	want.Inventory.Trees = TreeLayer{LayerSpec: LayerSpec{Path: "trees.gpkg", Layer: "trees"},
+		Fields:       map[string]string{"species": "SPCD", "diameter": "DIA_CM", "status": "STATUSCD"},
+		DiameterUnit: "cm", MinCm: 10, BandwidthM: 100, Covers: []string{"all"}, Surveyed: LayerSpec{Path: "trees.gpkg", Layer: "surveyed"}}
+	places := func(name string) LayerSpec { return LayerSpec{Path: "places.gpkg", Layer: name} }
+	want.Approach.Paths, want.Approach.Roads, want.Approach.Parking, want.Approach.Water = places("paths"), places("roads"), places("parking"), places("water")
 	if d := cmp.Diff(want, s); d != "" {
 		t.Errorf("template opened up (-want +got):\n%s", d)
 	}

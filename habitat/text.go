@@ -27,11 +27,14 @@ func (r *Result) Text() string {
 	line("land cover", "%s", s.LandCover)
 	line("candidates", "%s above suitability %g (%.1f %%); %d patches, %s; the best %d are listed, %s with %.1f expected finds",
 		hectares(s.AboveHa), s.Threshold, 100*s.AboveShare, s.Patches, hectares(s.PatchesHa), s.Listed, hectares(s.ListedHa), s.ListedFinds)
+	for _, l := range s.layerLines() {
+		line(l[0], "%s", l[1])
+	}
 	for _, w := range s.Warnings {
 		line("note", "%s", w)
 	}
 	if len(r.Shortlist.Candidates) > 0 {
-		b.WriteString("\n  rank  area ha  suit.  finds  check  height m  stream\n")
+		b.WriteString("\n  rank  area ha  suit.  finds  check  access   walk m  stream\n")
 		for _, c := range r.Shortlist.Candidates[:min(tableRows, len(r.Shortlist.Candidates))] {
 			check := "-"
 			if c.Check95 > 0 {
@@ -44,7 +47,11 @@ func (r *Result) Text() string {
 			if stream == "" {
 				stream = "no name"
 			}
-			fmt.Fprintf(&b, "  %4d  %7.1f  %5.2f  %5.1f  %5s  %8.1f  %s\n", c.Rank, c.AreaHa, c.SMean, c.Finds, check, c.HeightM, clip(oneLine(stream), 28))
+			walk := "-"
+			if c.Walk != nil && c.Walk.OK {
+				walk = fmt.Sprintf("%.0f", c.Walk.DistanceM)
+			}
+			fmt.Fprintf(&b, "  %4d  %7.1f  %5.2f  %5.1f  %5s  %-7s  %6s  %s\n", c.Rank, c.AreaHa, c.SMean, c.Finds, check, c.Access, walk, clip(oneLine(stream), 26))
 		}
 		b.WriteString("  check: dead or dying trees to look at, likeliest hosts first, for a 95 %\n  chance of one find (* more than the patch is expected to hold)\n")
 	}

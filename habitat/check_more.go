@@ -1,0 +1,94 @@
+package habitat
+
+import (
+	"fmt"
+
+	"rillwood/raster"
+	"rillwood/vector"
+)
+
+// more looks at the layers of evidence, inventory, access, keep-out ground and
+// ways.
+func (c *checker) more() {
+	in := c.in
+	if in.Profile != nil {
+		if err := in.openLayers(); err != nil {
+			c.problem("further layers", err)
+		}
+	}
+	plans := c.layerPlans()
+	for _, l := range in.Survey.layers() {
+		var r LayerReport
+		if info, err := vector.Describe(l.spec.Path, l.spec.Layer, l.spec.CRS); err == nil {
+			r = vectorReport(l.field, info)
+		} else if l.field == "inventory.trees" && in.Survey.Inventory.Trees.isTable() {
+			r = LayerReport{Role: l.field, Path: l.spec.Path, Driver: "CSV", CRS: l.spec.CRS, Found: []string{}, Plan: []string{}}
+		} else if info, rerr := raster.Describe(l.spec.Path, l.spec.CRS); rerr == nil {
+			r = rasterReport(l.field, info)
+		} else {
+			c.problem(l.field, err)
+			continue
+		}
+		if l.spec.Where != "" {
+			r.Plan = append(r.Plan, "only where "+l.spec.Where)
+		}
+		r.Plan = append(r.Plan, plans[l.field]...)
+		c.r.Layers = append(c.r.Layers, r)
+	}
+	for i, h := range in.Survey.Inventory.Rasters {
+		if i >= len(in.hostRasters) {
+			break
+		}
+		for _, p := range in.hostRasters[i] {
+			info, err := raster.Describe(p, h.CRS)
+			if err != nil {
+				c.problem(at("inventory.rasters", i), err)
+				continue
+			}
+			r := rasterReport(at("inventory.rasters", i), info)
+			r.Plan = append(r.Plan, fmt.Sprintf("%s of %s; overrides the profile's density where it is known, blended over %g m", h.Measure, h.Host, in.Survey.Inventory.BlendM))
+			c.r.Layers = append(c.r.Layers, r)
+		}
+	}
+	if in.Survey.Evidence.ValleyFlatness {
+		c.r.Warnings = append(c.r.Warnings, "valley flatness: measured from the elevation; it takes about as long as the rest of the run")
+	}
+}
+
+// layerPlans say what will be done with each further layer.
+func (c *checker) layerPlans() map[string][]string {
+	s := c.in.Survey
+	plans := map[string][]string{}
+	for _, e := range s.evidenceLayers() {
+		plans[e.field] = []string{"shifts the log-odds of bottomland by the table " + e.tableName()}
+	}
+	if s.Inventory.Trees.Path != "" {
+		plans["inventory.trees"] = []string{"local density of each host overrides the profile's inside the surveyed ground"}
+		plans["inventory.trees.surveyed"] = []string{"the ground where all trees were recorded"}
+	}
+	for i, a := range s.Access {
+		plan := "access by its field of access codes"
+		switch {
+		case a.Status != "":
+			plan = "every polygon is " + a.Status
+		case a.Field != "":
+			plan = "access from " + a.Field
+		}
+		plans[at("access", i)] = []string{plan, "where polygons overlap the most cautious counts"}
+	}
+	for i, k := range s.KeepOut {
+		plan := "patches keep out of it"
+		if k.Preset != "" {
+			plan += ", preset " + k.Preset
+		}
+		if k.DistanceM != nil {
+			plan += fmt.Sprintf(", and of %g m around", *k.DistanceM)
+		}
+		plans[at("keep_out", i)] = []string{plan}
+	}
+	plans["approach.paths"] = []string{"walked; a mapped stream on it with no mapped bridge counts as a crossing"}
+	plans["approach.roads"] = []string{"walked; taken to have bridges"}
+	plans["approach.parking"] = []string{"walks start here, except at private and customers' places"}
+	plans["approach.water"] = []string{"no way leads through it"}
+	return plans
+}

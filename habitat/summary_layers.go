@@ -1,0 +1,80 @@
+package habitat
+
+import (
+	"fmt"
+
+	"rillwood/habitat/access"
+)
+
+// summariseLayers says what the further layers did, and what a missing one
+// means.
+func (p *publication) summariseLayers(s *Summary) {
+	g := p.ground
+	s.Evidence, s.Measured, s.Access, s.KeptOut = []string{}, []string{}, []string{}, []string{}
+	for _, item := range g.items {
+		cells, up := int64(0), 0
+		for _, c := range item.Classes {
+			cells += c.Cells
+			if c.Shift > 0 {
+				up++
+			}
+		}
+		s.Evidence = append(s.Evidence, fmt.Sprintf("%s, %s: says something on %s", item.Layer, item.Field, hectares(float64(cells)*g.frame.CellHa())))
+	}
+	if g.flatness != nil {
+		s.Evidence = append(s.Evidence, "valley flatness, from the elevation")
+	}
+	for _, m := range g.measured {
+		s.Measured = append(s.Measured, fmt.Sprintf("%s from %s on %s", p.table.any().Hosts[m.Host].Common, m.From, hectares(float64(m.Cells)*g.frame.CellHa())))
+	}
+	if g.access != nil {
+		var ha [landKinds]float64
+		for i := range p.short.Candidates {
+			ha[p.short.Candidates[i].Access] += p.short.Candidates[i].AreaHa
+		}
+		for st := range access.Status(landKinds) {
+			if ha[st] > 0 {
+				s.Access = append(s.Access, fmt.Sprintf("%s %s", st, hectares(ha[st])))
+			}
+		}
+	}
+	if g.keepOut != nil {
+		for i, r := range g.keepOut.Reasons {
+			s.KeptOut = append(s.KeptOut, fmt.Sprintf("%s %s", r, hectares(float64(p.judged.kept[i+1])*g.frame.CellHa())))
+		}
+	}
+	switch {
+	case !p.in.Survey.Approach.given():
+		s.Approach = "not known: no paths or roads are named"
+	default:
+		n := 0
+		for i := range p.short.Candidates {
+			if w := p.short.Candidates[i].Walk; w != nil && w.OK {
+				n++
+			}
+		}
+		s.Approach = fmt.Sprintf("found for %d of %d patches", n, len(p.short.Candidates))
+	}
+}
+
+// layerLines are the lines of the summary on the further layers.
+func (s Summary) layerLines() [][2]string {
+	or := func(list []string, none string) string {
+		if len(list) == 0 {
+			return none
+		}
+		text := list[0]
+		for _, l := range list[1:] {
+			text += "; " + l
+		}
+		return text
+	}
+	lines := [][2]string{
+		{"evidence", or(s.Evidence, "none beside the terrain: no shift")},
+		{"inventory", or(s.Measured, "no trees measured: all by the profile")},
+		{"access", or(s.Access, "not known anywhere: ask the owner first")},
+		{"kept out", or(s.KeptOut, "no ground to keep out of is named")},
+		{"ways in", s.Approach},
+	}
+	return lines
+}
