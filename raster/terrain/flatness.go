@@ -108,17 +108,33 @@ func ValleyFlatness(ctx context.Context, z *raster.Plane[float32], cell float64,
 const (
 	FlatnessUnit    = 25  // steps of one unit of the index
 	FlatnessMissing = 255 // no elevation
+	storedTop       = 4   // a broad bottom: level over some 250 m and more
 )
 
-// StoredFlatness is ValleyFlatness in one byte: the index times FlatnessUnit,
-// FlatnessMissing where z is NaN. Beside z it keeps one byte a cell and about
-// an eighth of z.
-func StoredFlatness(ctx context.Context, z *raster.Plane[float32], cell float64, steps int, o Options) (*raster.Plane[uint8], error) {
-	return valleyFlatness(ctx, z, cell, steps, o, func(row []float64, out []uint8) {
+// flatnessShift is what the index on cells of this side (m) lacks of that on
+// the paper's 25 m: a step is a width three times as large.
+func flatnessShift(cell float64) float64 { return math.Log(cell/25) / math.Log(3) }
+
+// FlatnessSteps is how many steps it takes on cells of this side (m) to tell
+// bottoms as broad as the fourth step of the paper does on 25 m: 7 at 1 m, 5
+// at 10 m, 4 from 25 to 50 m, 3 at 100 m.
+func FlatnessSteps(cell float64) int {
+	return int(min(max(math.Ceil(storedTop-flatnessShift(cell)), 2), maxValleySteps))
+}
+
+// StoredFlatness is ValleyFlatness over FlatnessSteps in one byte, counted in
+// the steps of 25 m cells so that maps of different cells compare: index +
+// log3(cell / 25 m), not below 0, times FlatnessUnit; FlatnessMissing where z
+// is NaN. What no step finds to be a bottom has log3(cell / 25 m), which is
+// 0.6 at 50 m and 1.3 at 100 m. Beside z it keeps one byte a cell and about an
+// eighth of z.
+func StoredFlatness(ctx context.Context, z *raster.Plane[float32], cell float64, o Options) (*raster.Plane[uint8], error) {
+	shift := flatnessShift(cell)
+	return valleyFlatness(ctx, z, cell, FlatnessSteps(cell), o, func(row []float64, out []uint8) {
 		for x, v := range row {
 			out[x] = FlatnessMissing
 			if v == v {
-				out[x] = uint8(min(max(v, 0), maxValleySteps)*FlatnessUnit + 0.5)
+				out[x] = uint8(min(max(v+shift, 0), maxValleySteps)*FlatnessUnit + 0.5)
 			}
 		}
 	})
