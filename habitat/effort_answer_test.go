@@ -136,7 +136,7 @@ print(json.dumps(out))
 `
 	random := rand.New(rand.NewPCG(3, 40))
 	var asked [][5]float64
-	for range 200 {
+	for range 60 {
 		n := 1 + random.IntN(300)
 		x := 0
 		if random.IntN(2) > 0 {

@@ -50,12 +50,12 @@ func TestTreeInterval(t *testing.T) {
 func TestTreeIntervalAgainstSciPy(t *testing.T) {
 	const script = `
 import json, sys
+import numpy as np
 from scipy.stats import nbinom, poisson
-out = []
-for mean, cv, coverage in json.load(sys.stdin):
-    law = poisson(mean) if cv == 0 else nbinom(cv**-2, cv**-2 / (cv**-2 + mean))
-    out.append([int(law.ppf((1 - coverage) / 2)), int(law.isf((1 - coverage) / 2))])
-print(json.dumps(out))
+mean, cv, coverage = np.array(json.load(sys.stdin)).T
+tail, size = (1 - coverage) / 2, np.where(cv > 0, cv, 1) ** -2
+ends = [np.where(cv > 0, getattr(nbinom, f)(tail, size, size / (size + mean)), getattr(poisson, f)(tail, mean)) for f in ("ppf", "isf")]
+print(json.dumps(np.array(ends).T.astype(int).tolist()))
 `
 	random := rand.New(rand.NewPCG(7, 11))
 	var asked [][3]float64
