@@ -78,11 +78,14 @@ func plainBest(n *Network, border []orb.Point) (effort float64, ok bool) {
 					continue
 				}
 				a, z := n.nodes[from], n.nodes[p.other(from)]
+				if _, d2 := onto(b, a, z); d2 > n.o.MaxStraightM*n.o.MaxStraightM {
+					continue
+				}
 				lo, hi := 0.0, 1.0
 				cost := func(t float64) float64 {
 					return t*p.length + n.o.StraightFactor*distance(between(a, z, t), b)
 				}
-				for range 100 {
+				for range 50 {
 					if t1, t2 := lo+(hi-lo)/3, hi-(hi-lo)/3; cost(t1) < cost(t2) {
 						hi = t2
 					} else {
@@ -100,7 +103,7 @@ func plainBest(n *Network, border []orb.Point) (effort float64, ok bool) {
 
 func TestChoiceAgainstAllPairs(t *testing.T) {
 	found, crossed, barred := 0, 0, 0
-	for seed := range uint64(12) {
+	for seed := range uint64(8) {
 		n, targets := random(t, seed, 1)
 		for i, target := range targets {
 			want, ok := plainBest(n, target.Border)
@@ -119,7 +122,7 @@ func TestChoiceAgainstAllPairs(t *testing.T) {
 			sound(t, n, w)
 		}
 	}
-	if found < 200 || crossed < 40 || barred < 10 {
+	if found < 150 || crossed < 30 || barred < 10 {
 		t.Errorf("%d walks, %d with crossings, %d patches not reached: the test is not sharp", found, crossed, barred)
 	}
 }

@@ -3,6 +3,7 @@ package approach
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"math"
 	"math/rand/v2"
 	"os/exec"
@@ -17,26 +18,29 @@ import (
 // a Python that has the modules, or skips the test.
 func judge(t *testing.T, modules, script string, in, out any) {
 	t.Helper()
-	var python string
-	for _, name := range []string{"python3", "/usr/bin/python3"} {
-		if exec.Command(name, "-c", "import "+modules).Run() == nil {
-			python = name
-			break
-		}
-	}
-	if python == "" {
-		t.Skipf("no python3 with %s here: this judge is not heard", modules)
-	}
 	text, err := json.Marshal(in)
 	if err != nil {
 		t.Fatal(err)
 	}
-	cmd := exec.Command(python, "-c", "import json, sys\n"+script)
-	var said bytes.Buffer
-	cmd.Stdin, cmd.Stderr = bytes.NewReader(text), &said
-	answer, err := cmd.Output()
-	if err != nil {
-		t.Fatalf("judge failed: %v\n%s", err, said.String())
+	// One run both looks for the modules and judges: they are slow to load.
+	script = "import json, sys\ntry:\n    import " + modules + "\nexcept ImportError:\n    sys.exit(77)\n" + script
+	var answer []byte
+	heard := false
+	for _, name := range []string{"python3", "/usr/bin/python3"} {
+		cmd := exec.Command(name, "-c", script)
+		var said bytes.Buffer
+		cmd.Stdin, cmd.Stderr = bytes.NewReader(text), &said
+		answer, err = cmd.Output()
+		if err == nil {
+			heard = true
+			break
+		}
+		if exit := (*exec.ExitError)(nil); errors.As(err, &exit) && exit.ExitCode() != 77 {
+			t.Fatalf("judge failed: %v\n%s", err, said.String())
+		}
+	}
+	if !heard {
+		t.Skipf("no python3 with %s here: this judge is not heard", modules)
 	}
 	if err := json.Unmarshal(answer, out); err != nil {
 		t.Fatalf("judge gave no JSON: %v\n%s", err, answer)

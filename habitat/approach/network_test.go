@@ -19,10 +19,15 @@ type place struct {
 // The network itself, held against GEOS (lines noded by unary union) and
 // networkx and scipy (shortest ways): roads alone, so that effort is length.
 func TestNodedNetworkAgainstGEOS(t *testing.T) {
+	type county struct {
+		Lines  []orb.LineString
+		Starts []orb.Point
+	}
+	var in []county
+	var networks []*Network
 	for seed := range uint64(8) {
 		r := rand.New(rand.NewPCG(31, seed))
 		var ways []Way
-		var in struct{ Lines, Starts any }
 		var lines []orb.LineString
 		for i := range 25 {
 			l := wander(r, 1000, 90, 1+r.IntN(8))
@@ -45,35 +50,37 @@ func TestNodedNetworkAgainstGEOS(t *testing.T) {
 			p := l[r.IntN(len(l))]
 			starts, points = append(starts, Start{Point: p}), append(points, p)
 		}
-		in.Lines, in.Starts = lines, points
-		var want []place
-		judge(t, "shapely, networkx, scipy, numpy", `
+		n, _ := build(t, ways, starts, meadow(), Options{SnapM: 1e-4})
+		in, networks = append(in, county{lines, points}), append(networks, n)
+	}
+	var want [][]place
+	judge(t, "shapely, networkx, scipy, numpy", `
 import numpy as np, networkx as nx
 from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import dijkstra
 from shapely.geometry import LineString
 from shapely.ops import unary_union
-data = json.load(sys.stdin)
-net = unary_union([LineString(l) for l in data["Lines"]])
-g = nx.Graph()
 key = lambda p: (round(p[0], 5), round(p[1], 5))
-for l in getattr(net, "geoms", [net]):
-    c = list(l.coords)
-    for a, b in zip(c, c[1:]):
-        d = float(np.hypot(a[0]-b[0], a[1]-b[1]))
-        if key(a) != key(b):
-            g.add_edge(key(a), key(b), weight=d)
-starts = {key(p) for p in data["Starts"]}
-near = nx.multi_source_dijkstra_path_length(g, starts)
-nodes = list(g); at = {n: i for i, n in enumerate(nodes)}
-e = [(at[a], at[b], w) for a, b, w in g.edges(data="weight")]
-m = csr_matrix(([w for *_, w in e], ([a for a, *_ in e], [b for _, b, _ in e])), (len(nodes),)*2)
-d = dijkstra(m, directed=False, indices=[at[s] for s in starts], min_only=True)
-print(json.dumps([dict(X=n[0], Y=n[1], NX=near.get(n, -1), SP=float(d[i]) if np.isfinite(d[i]) else -1) for n, i in at.items()]))
+def ways(data):
+    net = unary_union([LineString(l) for l in data["Lines"]])
+    g = nx.Graph()
+    for l in getattr(net, "geoms", [net]):
+        c = list(l.coords)
+        for a, b in zip(c, c[1:]):
+            if key(a) != key(b):
+                g.add_edge(key(a), key(b), weight=float(np.hypot(a[0]-b[0], a[1]-b[1])))
+    starts = {key(p) for p in data["Starts"]}
+    near = nx.multi_source_dijkstra_path_length(g, starts)
+    at = {n: i for i, n in enumerate(g)}
+    e = [(at[a], at[b], w) for a, b, w in g.edges(data="weight")]
+    m = csr_matrix(([w for *_, w in e], ([a for a, *_ in e], [b for _, b, _ in e])), (len(at),)*2)
+    d = dijkstra(m, directed=False, indices=[at[s] for s in starts], min_only=True)
+    return [dict(X=n[0], Y=n[1], NX=near.get(n, -1), SP=float(d[i]) if np.isfinite(d[i]) else -1) for n, i in at.items()]
+print(json.dumps([ways(d) for d in json.load(sys.stdin)]))
 `, in, &want)
-		n, _ := build(t, ways, starts, meadow(), Options{SnapM: 1e-4})
+	for seed, n := range networks {
 		reached := 0
-		for _, w := range want {
+		for _, w := range want[seed] {
 			best, at := math.Inf(1), -1
 			for i, p := range n.nodes[:n.starts0] {
 				if d := distance(p, orb.Point{w.X, w.Y}); d < best {
@@ -93,56 +100,61 @@ print(json.dumps([dict(X=n[0], Y=n[1], NX=near.get(n, -1), SP=float(d[i]) if np.
 				t.Errorf("seed %d: %g m to %g, %g; networkx says %g, scipy %g", seed, got, w.X, w.Y, w.NX, w.SP)
 			}
 		}
-		if len(want) < 60 || reached < 20 {
-			t.Errorf("seed %d: %d nodes, %d reached: the test is not sharp", seed, len(want), reached)
+		if len(want[seed]) < 60 || reached < 20 {
+			t.Errorf("seed %d: %d nodes, %d reached: the test is not sharp", seed, len(want[seed]), reached)
 		}
 	}
 }
 
 // The search alone, on networks with crossings and legs over open ground.
 func TestEffortAgainstScipy(t *testing.T) {
+	type arc struct {
+		U, V int32
+		W    float64
+	}
+	type graph struct {
+		N      int
+		Arcs   []arc
+		Starts []int32
+	}
+	var in []graph
+	var networks []*Network
 	for seed := range uint64(6) {
 		n, _ := random(t, seed, 1)
-		type arc struct {
-			U, V int32
-			W    float64
-		}
-		var in struct {
-			N      int
-			Arcs   []arc
-			Starts []int32
-		}
-		in.N = len(n.nodes)
+		g := graph{N: len(n.nodes)}
 		for _, p := range n.pieces {
-			in.Arcs = append(in.Arcs, arc{p.u, p.v, n.weight(p, p.v)}, arc{p.v, p.u, n.weight(p, p.u)})
+			g.Arcs = append(g.Arcs, arc{p.u, p.v, n.weight(p, p.v)}, arc{p.v, p.u, n.weight(p, p.u)})
 		}
 		for i := range n.starts {
-			in.Starts = append(in.Starts, n.starts0+int32(i))
+			g.Starts = append(g.Starts, n.starts0+int32(i))
 		}
-		var want struct{ NX, SP []float64 }
-		judge(t, "networkx, scipy, numpy", `
+		in, networks = append(in, g), append(networks, n)
+	}
+	var want []struct{ NX, SP []float64 }
+	judge(t, "networkx, scipy, numpy", `
 import numpy as np, networkx as nx
 from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import dijkstra
-d = json.load(sys.stdin)
-g = nx.DiGraph(); g.add_nodes_from(range(d["N"]))
-best = {}
-for a in d["Arcs"]:
-    k = a["U"], a["V"]
-    best[k] = min(best.get(k, a["W"]), a["W"])
-for (u, v), w in best.items():
-    g.add_edge(u, v, weight=w)
-near = nx.multi_source_dijkstra_path_length(g, set(d["Starts"]))
-m = csr_matrix((list(best.values()), ([k[0] for k in best], [k[1] for k in best])), (d["N"],)*2)
-sp = dijkstra(m, indices=d["Starts"], min_only=True)
-print(json.dumps(dict(NX=[near.get(i, -1) for i in range(d["N"])], SP=[float(x) if np.isfinite(x) else -1 for x in sp])))
+def ways(d):
+    best = {}
+    for a in d["Arcs"]:
+        k = a["U"], a["V"]
+        best[k] = min(best.get(k, a["W"]), a["W"])
+    g = nx.DiGraph(); g.add_nodes_from(range(d["N"]))
+    g.add_weighted_edges_from((u, v, w) for (u, v), w in best.items())
+    near = nx.multi_source_dijkstra_path_length(g, set(d["Starts"]))
+    m = csr_matrix((list(best.values()), ([k[0] for k in best], [k[1] for k in best])), (d["N"],)*2)
+    sp = dijkstra(m, indices=d["Starts"], min_only=True)
+    return dict(NX=[near.get(i, -1) for i in range(d["N"])], SP=[float(x) if np.isfinite(x) else -1 for x in sp])
+print(json.dumps([ways(d) for d in json.load(sys.stdin)]))
 `, in, &want)
+	for seed, n := range networks {
 		for v, got := range n.effort {
 			if math.IsInf(got, 1) {
 				got = -1
 			}
-			if math.Abs(got-want.NX[v]) > 1e-6 || math.Abs(got-want.SP[v]) > 1e-6 {
-				t.Errorf("seed %d: effort %g to node %d; networkx says %g, scipy %g", seed, got, v, want.NX[v], want.SP[v])
+			if math.Abs(got-want[seed].NX[v]) > 1e-6 || math.Abs(got-want[seed].SP[v]) > 1e-6 {
+				t.Errorf("seed %d: effort %g to node %d; networkx says %g, scipy %g", seed, got, v, want[seed].NX[v], want[seed].SP[v])
 			}
 		}
 	}
