@@ -17,7 +17,8 @@ const mostNames = 3
 // not, the most points first and in the order of Units among equals, three at
 // most; units of one name count as one, those without a name are not named.
 //
-// Only the sides of a unit at the height of the points are compared with them.
+// Only the sides of a unit at the height of the points are compared with them;
+// it goes fastest when points of one row follow each other.
 func (l *Land) Over(points []orb.Point) (shares [statuses]float64, names []string) {
 	if len(points) == 0 {
 		return shares, nil
@@ -83,17 +84,19 @@ func (l *Land) Over(points []orb.Point) (shares [statuses]float64, names []strin
 }
 
 // ground is what of a polygon or several matters to points between two
-// heights: the sides that come there.
+// northings: the sides that come there.
 type ground struct {
-	parts [][]side
 	box   orb.Bound
+	parts [][]side
+	north float64  // of the point asked about last
+	row   [][]side // what of parts comes to that northing
 }
 
 // side is one of a ring, from its lower end a to its upper end b.
 type side struct{ a, b orb.Point }
 
-func newGround(g orb.Geometry, low, high float64) ground {
-	out := ground{box: g.Bound()}
+func newGround(g orb.Geometry, low, high float64) *ground {
+	out := &ground{box: g.Bound(), north: math.NaN()}
 	var polygons orb.MultiPolygon
 	switch g := g.(type) {
 	case orb.Polygon:
@@ -121,18 +124,30 @@ func newGround(g orb.Geometry, low, high float64) ground {
 	return out
 }
 
-// holds tells whether the point is in one of the polygons (even-odd rule with
-// holes); on an outline it is.
-func (g ground) holds(p orb.Point) bool {
-	return g.box.Contains(p) && slices.ContainsFunc(g.parts, func(sides []side) bool { return inside(sides, p) })
+// holds tells whether the point, whose northing is one of those, is in one of
+// the polygons (even-odd rule with holes); on an outline it is.
+func (g *ground) holds(p orb.Point) bool {
+	if !g.box.Contains(p) {
+		return false
+	}
+	if p[1] != g.north {
+		g.north, g.row = p[1], slices.Grow(g.row, len(g.parts))[:len(g.parts)]
+		for k, sides := range g.parts {
+			g.row[k] = g.row[k][:0]
+			for _, s := range sides {
+				if s.a[1] <= p[1] && p[1] <= s.b[1] {
+					g.row[k] = append(g.row[k], s)
+				}
+			}
+		}
+	}
+	return slices.ContainsFunc(g.row, func(sides []side) bool { return inside(sides, p) })
 }
 
+// inside counts the sides east of the point, all of which come to its northing.
 func inside(sides []side, p orb.Point) bool {
 	in := false
 	for _, s := range sides {
-		if p[1] < s.a[1] || p[1] > s.b[1] {
-			continue
-		}
 		// Above 0 when the point lies west of the side.
 		turn := (s.b[0]-s.a[0])*(p[1]-s.a[1]) - (s.b[1]-s.a[1])*(p[0]-s.a[0])
 		if turn == 0 && p[0] >= min(s.a[0], s.b[0]) && p[0] <= max(s.a[0], s.b[0]) {
