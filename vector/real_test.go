@@ -7,7 +7,6 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
-	"strings"
 	"testing"
 
 	"github.com/paulmach/orb"
@@ -100,22 +99,29 @@ func TestReadHostileFiles(t *testing.T) {
 			t.Fatalf("no file in %s", dir)
 		}
 		for _, f := range files {
-			for _, to := range []string{"", target} {
+			for i := range 8 {
+				to, kind := []string{"", target}[i%2], Kind(i/2)
 				path := filepath.Join(shareddata.Path(t, "realdata", "robustness", dir), f.Name())
-				l, err := Read(context.Background(), Query{Path: path}, to)
+				l, err := Read(context.Background(), Query{Path: path, Kind: kind}, to)
 				switch {
-				case err != nil && (strings.Contains(err.Error(), "\n") || len(err.Error()) < 20):
-					t.Errorf("%s: error is not one clear line: %q", f.Name(), err)
+				case err != nil:
+					oneCleanLine(t, err.Error())
+					if len(err.Error()) < 20 {
+						t.Errorf("%s: error does not say much: %q", f.Name(), err)
+					}
 				case err == nil && len(l.Features) == 0 && len(l.Warnings) == 0:
 					t.Errorf("%s: nothing read and nothing said", f.Name())
 				}
 				for _, w := range l.Warnings {
-					if strings.Contains(w, "\n") {
-						t.Errorf("%s: warning of several lines: %q", f.Name(), w)
+					oneCleanLine(t, w)
+				}
+				for _, x := range l.Features {
+					if kind != Any && x.Geometry != nil && (kindOf(x.Geometry) != kind || kind == Polygons && judgesShapes() && !geosValid(t, x.Geometry)) {
+						t.Errorf("%s: FID %d asked for as %v is %v", f.Name(), x.FID, kind, x.Geometry)
 					}
 				}
 				if testing.Verbose() {
-					t.Logf("%s: %d features, %v, %v", f.Name(), len(l.Features), l.Warnings, err)
+					t.Logf("%s as %v: %d features, %v, %v", f.Name(), kind, len(l.Features), l.Warnings, err)
 				}
 			}
 		}
