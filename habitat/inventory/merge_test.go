@@ -3,6 +3,7 @@ package inventory
 import (
 	"context"
 	"math/rand/v2"
+	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -88,6 +89,10 @@ func TestMergeManyAgainstPlainRule(t *testing.T) {
 		if m.DeadShare != nil || !slices.Equal(cellsOf(t, m.TreesHa), want) {
 			t.Errorf("host %d differs from the plain rule", m.Host)
 		}
+	}
+	// Each of the two hosts keeps its trees and its weight, and nothing else.
+	if left, err := os.ReadDir(scratch.Dir()); err != nil || len(left) != 4 {
+		t.Errorf("%d planes left in files, want 4 (%v)", len(left), err)
 	}
 	for i, m := range all {
 		if m.Weight.Mem() != nil || m.TreesHa.Mem() != nil {
