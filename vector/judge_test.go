@@ -3,6 +3,7 @@ package vector
 import (
 	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"os/exec"
 	"strings"
 	"testing"
@@ -16,32 +17,29 @@ import (
 // has the modules; without one the test is skipped.
 func heard(t testing.TB, modules, script string, question, answer any) {
 	t.Helper()
-	python := ""
-	for _, p := range []string{"python3", "/usr/bin/python3"} {
-		if command(p, "-c", "import "+modules).Run() == nil {
-			python = p
-			break
-		}
-	}
-	if python == "" {
-		t.Skipf("no python3 with %s here: the comparison with it is not run", modules)
-	}
 	in, err := json.Marshal(question)
 	if err != nil {
 		t.Fatal(err)
 	}
-	cmd := command(python, "-c", script)
-	cmd.Stdin = strings.NewReader(string(in))
-	out, err := cmd.Output()
-	if err != nil {
-		if e, ok := err.(*exec.ExitError); ok {
-			t.Fatalf("%s: %v\n%s", modules, err, e.Stderr)
+	const noModule = 77
+	script = "try:\n    import " + modules + "\nexcept ImportError:\n    raise SystemExit(77)\n" + script
+	for _, python := range []string{"/usr/bin/python3", "python3"} {
+		cmd := command(python, "-c", script)
+		cmd.Stdin = strings.NewReader(string(in))
+		out, err := cmd.Output()
+		var failed *exec.ExitError
+		if errors.As(err, &failed) && failed.ExitCode() != noModule {
+			t.Fatalf("%s: %v\n%s", modules, err, failed.Stderr)
 		}
-		t.Fatal(err)
+		if err != nil {
+			continue
+		}
+		if err := json.Unmarshal(out, answer); err != nil {
+			t.Fatalf("%s: %v\n%s", modules, err, out)
+		}
+		return
 	}
-	if err := json.Unmarshal(out, answer); err != nil {
-		t.Fatalf("%s: %v\n%s", modules, err, out)
-	}
+	t.Skipf("no python3 with %s here: the comparison with it is not run", modules)
 }
 
 // hexOf is a geometry as WKB in hexadecimal, which keeps every bit.
