@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"strings"
 
 	"rillwood/habitat/access"
 	"rillwood/habitat/evidence"
@@ -39,7 +40,7 @@ func (w *evidenceWords) words() []string {
 	for k, item := range w.items {
 		for c, class := range item.Classes {
 			if 2*w.counts[k][c+1] > w.cells && class.Shift != 0 {
-				all = append(all, word{item.Layer + ": " + class.Meaning, class.Shift})
+				all = append(all, word{item.Layer + ": " + phrase(item, class), class.Shift})
 			}
 		}
 	}
@@ -49,6 +50,22 @@ func (w *evidenceWords) words() []string {
 		out = append(out, a.text)
 	}
 	return out
+}
+
+// phrase is a class in a few words.
+func phrase(item evidence.Item, c evidence.Class) string {
+	value := strings.ToLower(strings.TrimSpace(c.Value))
+	switch {
+	case strings.Contains(value, "*") || len(value) <= 2 && item.Field != "zone" || strings.Trim(value, "0123456789.-") == "":
+		return c.Meaning
+	case item.Field == "flooding":
+		return value + " flooding"
+	case item.Field == "drainage":
+		return value
+	case item.Field == "zone":
+		return "zone " + c.Value
+	}
+	return c.Meaning
 }
 
 // mostCautious is the status of a patch from its cells by status.

@@ -225,8 +225,8 @@ func (in *Inputs) CoverCodes(ctx context.Context) (map[int]int64, error) {
 func (in *Inputs) openLayers() error {
 	s := in.Survey
 	b := &in.Profile.Bottomland
-	if s.Evidence.ValleyFlatness && !b.hasFlatness() {
-		return wrong("evidence.valley_flatness", "profile %s has no bottomland.weight_flatness; add it, or leave the line out", in.Profile.Name)
+	if s.Evidence.ValleyFlatness && !b.Flatness.given() {
+		return wrong("evidence.valley_flatness", "profile %s has no bottomland.flatness (intercept, weight_slope, weight, least, most); add it, or leave the line out", in.Profile.Name)
 	}
 	if len(s.evidenceLayers()) > 0 && b.Evidence == (evidence.Rule{}) {
 		return wrong("evidence", "profile %s has no bottomland.evidence (temper, cap, certainty); add it, or leave the layers out", in.Profile.Name)

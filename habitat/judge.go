@@ -132,11 +132,12 @@ func (c *cellJudge) judge(i int, ref *baseRef, z, x, y, gradient float64) {
 	}
 	m := c.model
 	ex, ey := x-near.x, y-near.y
-	logit := m.Intercept.Value + m.WeightR.Value*mean + m.WeightSmall.Value*small +
-		m.WeightSlope.Value*fastLn(1+100*gradient) + m.WeightDistance.Value*c.cell/1000*math.Sqrt(ex*ex+ey*ey)
+	base, slope := m.Intercept.Value, m.WeightSlope.Value
 	if len(c.flat) > 0 && c.flat[i] != flatnessNone {
-		logit += m.FlatnessTerm(float64(c.flat[i]) / flatnessUnit)
+		base, slope = m.Flatness.Intercept.Value+m.Flatness.Term(float64(c.flat[i])/flatnessUnit), m.Flatness.WeightSlope.Value
 	}
+	logit := base + m.WeightR.Value*mean + m.WeightSmall.Value*small +
+		slope*fastLn(1+100*gradient) + m.WeightDistance.Value*c.cell/1000*math.Sqrt(ex*ex+ey*ey)
 	if len(c.shift) > 0 && c.shift[i] != 0 {
 		logit = m.Evidence.Apply(logit, float64(c.shift[i])/evidence.ShiftUnit)
 	}

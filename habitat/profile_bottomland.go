@@ -19,31 +19,34 @@ import (
 // where r is height over the stream divided by its bankfull depth. Weights
 // are at most zero, so that higher, steeper or farther never raises B.
 type Bottomland struct {
-	Intercept      Weight    `yaml:"intercept" json:"intercept"`
-	SizesKm2       []float64 `yaml:"sizes_km2,flow" json:"sizes_km2"`
-	WeightR        Weight    `yaml:"weight_r" json:"weight_r"`
-	WeightSmall    Weight    `yaml:"weight_small" json:"weight_small"`
-	WeightSlope    Weight    `yaml:"weight_slope" json:"weight_slope"`
-	WeightDistance Weight    `yaml:"weight_distance" json:"weight_distance"` // per kilometre
-	RFloor         float64   `yaml:"r_floor" json:"r_floor"`
-	RCeiling       float64   `yaml:"r_ceiling" json:"r_ceiling"`
-	HeightErrorM   float64   `yaml:"height_error_m" json:"height_error_m"` // elevation error; r is not believed below height_error_m / depth
-	// Valley flatness, where a survey asks for it: WeightFlatness for each whole
-	// step above FlatnessCentre, steps above FlatnessMost counting no more.
-	WeightFlatness Weight        `yaml:"weight_flatness,omitempty" json:"weight_flatness"`
-	FlatnessCentre float64       `yaml:"flatness_centre,omitempty" json:"flatness_centre"`
-	FlatnessMost   float64       `yaml:"flatness_most,omitempty" json:"flatness_most"`
+	Intercept      Weight        `yaml:"intercept" json:"intercept"`
+	SizesKm2       []float64     `yaml:"sizes_km2,flow" json:"sizes_km2"`
+	WeightR        Weight        `yaml:"weight_r" json:"weight_r"`
+	WeightSmall    Weight        `yaml:"weight_small" json:"weight_small"`
+	WeightSlope    Weight        `yaml:"weight_slope" json:"weight_slope"`
+	WeightDistance Weight        `yaml:"weight_distance" json:"weight_distance"` // per kilometre
+	RFloor         float64       `yaml:"r_floor" json:"r_floor"`
+	RCeiling       float64       `yaml:"r_ceiling" json:"r_ceiling"`
+	HeightErrorM   float64       `yaml:"height_error_m" json:"height_error_m"` // elevation error; r is not believed below height_error_m / depth
+	Flatness       FlatnessTerms `yaml:"flatness,omitempty" json:"flatness"`
 	Evidence       evidence.Rule `yaml:"evidence,omitempty" json:"evidence"` // how layers of evidence add up
 	Source         string        `yaml:"source" json:"source"`
 }
 
-// FlatnessTerm is what a valley flatness adds to the log-odds; nothing where
-// it is not known.
-func (b *Bottomland) FlatnessTerm(flatness float64) float64 {
-	if flatness != flatness {
-		return 0
-	}
-	return b.WeightFlatness.Value * (min(flatness, b.FlatnessMost) - b.FlatnessCentre)
+// FlatnessTerms are the weights of a survey that asks for valley flatness.
+// Flatness and slope tell much the same, so that the slope weighs less beside
+// it, and the intercept is its own.
+type FlatnessTerms struct {
+	Intercept   Weight  `yaml:"intercept" json:"intercept"`       // in place of Bottomland.Intercept
+	WeightSlope Weight  `yaml:"weight_slope" json:"weight_slope"` // in place of Bottomland.WeightSlope
+	Weight      Weight  `yaml:"weight" json:"weight"`             // per step of the index (terrain.StoredFlatness)
+	Least       float64 `yaml:"least" json:"least"`               // between which the index is held
+	Most        float64 `yaml:"most" json:"most"`
+}
+
+// Term is what a valley flatness adds to the log-odds.
+func (f *FlatnessTerms) Term(flatness float64) float64 {
+	return f.Weight.Value * min(max(flatness, f.Least), f.Most)
 }
 
 // Weight is a coefficient and how sure one is of it beforehand.
@@ -114,7 +117,7 @@ func (b *Bottomland) check(path string) error {
 	if err := within(path+".r_ceiling", b.RCeiling, b.RFloor, 1e4, ""); err != nil {
 		return err
 	}
-	if err := b.checkFlatness(path); err != nil {
+	if err := b.Flatness.check(path + ".flatness"); err != nil {
 		return err
 	}
 	if b.Evidence != (evidence.Rule{}) {
@@ -130,26 +133,33 @@ func (b *Bottomland) check(path string) error {
 	return within(path+".height_error_m", b.HeightErrorM, 0, 20, "metres")
 }
 
-// checkFlatness lets a profile without the flatness term pass: a survey that
-// asks for the term is then refused.
-func (b *Bottomland) checkFlatness(path string) error {
-	if !b.hasFlatness() {
+// given tells whether a profile has the terms: without them, a survey that
+// asks for valley flatness is refused.
+func (f *FlatnessTerms) given() bool { return *f != FlatnessTerms{} }
+
+func (f *FlatnessTerms) check(path string) error {
+	if !f.given() {
 		return nil
 	}
-	if b.WeightFlatness.Value < 0 {
-		return wrong(path+".weight_flatness", "%g is below zero, so that flatter valley ground would count as less of a bottom; give zero or more", b.WeightFlatness.Value)
+	if f.Weight.Value < 0 {
+		return wrong(path+".weight", "%g is below zero, so that flatter valley ground would count as less of a bottom; give zero or more", f.Weight.Value)
 	}
-	if err := b.WeightFlatness.check(path+".weight_flatness", 0, 50); err != nil {
+	if f.WeightSlope.Value > 0 {
+		return wrong(path+".weight_slope", "%g is above zero, so that steeper ground would count as more of a bottom; give zero or less", f.WeightSlope.Value)
+	}
+	if err := f.Intercept.check(path+".intercept", -50, 50); err != nil {
 		return err
 	}
-	if err := within(path+".flatness_most", b.FlatnessMost, 0.5, 10, ""); err != nil {
+	if err := f.WeightSlope.check(path+".weight_slope", -50, 0); err != nil {
 		return err
 	}
-	return within(path+".flatness_centre", b.FlatnessCentre, 0, b.FlatnessMost, "")
-}
-
-func (b *Bottomland) hasFlatness() bool {
-	return b.WeightFlatness != Weight{} || b.FlatnessCentre != 0 || b.FlatnessMost != 0
+	if err := f.Weight.check(path+".weight", 0, 50); err != nil {
+		return err
+	}
+	if err := within(path+".least", f.Least, 0, 10, ""); err != nil {
+		return err
+	}
+	return within(path+".most", f.Most, f.Least, 10, "")
 }
 
 func (w Weight) check(path string, lo, hi float64) error {

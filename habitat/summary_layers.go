@@ -2,6 +2,7 @@ package habitat
 
 import (
 	"fmt"
+	"strings"
 
 	"rillwood/habitat/access"
 )
@@ -24,9 +25,7 @@ func (p *publication) summariseLayers(s *Summary) {
 	if g.flatness != nil {
 		s.Evidence = append(s.Evidence, "valley flatness, from the elevation")
 	}
-	for _, m := range g.measured {
-		s.Measured = append(s.Measured, fmt.Sprintf("%s from %s on %s", p.table.any().Hosts[m.Host].Common, m.From, hectares(float64(m.Cells)*g.frame.CellHa())))
-	}
+	s.Measured = p.measuredLines()
 	if g.access != nil {
 		var ha [landKinds]float64
 		for i := range p.short.Candidates {
@@ -55,6 +54,32 @@ func (p *publication) summariseLayers(s *Summary) {
 		}
 		s.Approach = fmt.Sprintf("found for %d of %d patches", n, len(p.short.Candidates))
 	}
+}
+
+// measuredLines tell the inventory: hosts of one source and extent together.
+func (p *publication) measuredLines() []string {
+	type from struct {
+		what  string
+		cells int64
+	}
+	var order []from
+	hosts := map[from][]string{}
+	for _, m := range p.ground.measured {
+		f := from{m.From, m.Cells}
+		if hosts[f] == nil {
+			order = append(order, f)
+		}
+		hosts[f] = append(hosts[f], p.table.any().Hosts[m.Host].Common)
+	}
+	lines := []string{}
+	for _, f := range order {
+		who := strings.Join(hosts[f], ", ")
+		if n := len(hosts[f]); n > 3 {
+			who = fmt.Sprintf("%d hosts", n)
+		}
+		lines = append(lines, fmt.Sprintf("%s on %s (%s)", who, hectares(float64(f.cells)*p.ground.frame.CellHa()), f.what))
+	}
+	return lines
 }
 
 // layerLines are the lines of the summary on the further layers.
