@@ -1,19 +1,11 @@
 package approach
 
 import (
-	"fmt"
 	"math"
-	"slices"
 	"sync"
 
 	"github.com/paulmach/orb"
 )
-
-// Target is a patch to come to.
-type Target struct {
-	Border []orb.Point // points on its outline, every few cells; up to some hundred
-	Middle orb.Point   // used when there is no border
-}
 
 // choice is a way to come to a patch: leave item at one place for one border
 // point. bound is the least effort it can have.
@@ -35,6 +27,8 @@ const (
 	atV
 	fromU
 	fromV
+	intoU // from the first node, as far as where the piece comes within reach
+	intoV
 	atStart
 )
 
@@ -46,7 +40,8 @@ type found struct {
 	effort    float64 // crossings counted
 	crossings int
 	leave     orb.Point
-	node      int32 // the last node before leaving
+	entry     orb.Point // the border point, or leave when that is within reach of it
+	node      int32     // the last node before leaving
 	ok        bool
 }
 
@@ -73,11 +68,11 @@ var queues = sync.Pool{New: func() any { return new(heap[choice]) }}
 // queue by the least effort they can have, and a leg asks the ground only when it
 // comes first; what is left in the queue then cannot be better (best-first search,
 // Hjaltason & Samet 1999, "Distance browsing in spatial databases").
-func (n *Network) choose(border []orb.Point) (best found, water, closed bool) {
+func (n *Network) choose(border outline) (best found, water, closed bool) {
 	if len(n.tree.levels) == 0 {
 		return best, false, false
 	}
-	box := orb.MultiPoint(border).Bound()
+	box := orb.MultiPoint(border.points).Bound().Pad(border.reach)
 	queue := queues.Get().(*heap[choice])
 	*queue = (*queue)[:0]
 	defer queues.Put(queue)
@@ -95,13 +90,18 @@ func (n *Network) choose(border []orb.Point) (best found, water, closed bool) {
 			n.legs(c, border, best, queue)
 		default:
 			f := found{choice: c, ok: true}
-			f.node, f.leave = n.place(c, border[c.border])
-			w, shut := n.ground.Blocked(border[c.border], f.leave)
+			b := border.points[c.border]
+			f.node, f.leave = n.place(c, b, border.reach)
+			f.entry = b
+			if c.how == intoU || c.how == intoV || distance(b, f.leave) <= border.reach {
+				f.entry = f.leave
+			}
+			w, shut := n.ground.Blocked(b, f.leave)
 			water, closed = water || w, closed || shut
 			if w || shut {
 				continue
 			}
-			f.crossings = n.ground.Crossings(border[c.border], f.leave)
+			f.crossings = n.ground.Crossings(b, f.leave)
 			f.effort = c.bound + n.o.CrossingM*float64(f.crossings)
 			if f.better(best, n.origin) {
 				best = f
@@ -134,37 +134,51 @@ func (n *Network) open(c choice, box orb.Bound, queue *heap[choice]) {
 }
 
 // legs puts every leg from an item to the border that may be the best into the queue.
-func (n *Network) legs(c choice, border []orb.Point, best found, queue *heap[choice]) {
-	offer := func(node int32, along float64, from, to orb.Point, k int, h how) {
-		d := distance(from, to)
+func (n *Network) legs(c choice, border outline, best found, queue *heap[choice]) {
+	offer := func(node int32, along float64, from orb.Point, k int, h how) {
+		d := distance(from, border.points[k])
+		switch {
+		case h == fromU || h == fromV:
+			if d <= border.reach {
+				return // one has come to the patch before
+			}
+		case h == intoU || h == intoV || d <= border.reach:
+			d = 0
+		}
 		bound := n.effort[node] + along + n.o.StraightFactor*d
 		if d <= n.o.MaxStraightM && !math.IsInf(bound, 1) && !(best.ok && bound > best.effort) {
 			queue.push(choice{bound: bound, item: c.item, border: int32(k), level: -1, how: h})
 		}
 	}
 	if i := c.item - int32(len(n.pieces)); i >= 0 {
-		for k, b := range border {
-			offer(n.starts0+i, 0, n.starts[i].Point, b, k, atStart)
+		for k := range border.points {
+			offer(n.starts0+i, 0, n.starts[i].Point, k, atStart)
 		}
 		return
 	}
 	p := n.pieces[c.item]
 	u, v := n.nodes[p.u], n.nodes[p.v]
-	for k, b := range border {
+	for k, b := range border.points {
 		if p.flags&leaveU != 0 {
-			offer(p.u, 0, u, b, k, atU)
+			offer(p.u, 0, u, k, atU)
 		}
 		if p.flags&leaveV != 0 {
-			offer(p.v, 0, v, b, k, atV)
+			offer(p.v, 0, v, k, atV)
 		}
 		if p.flags&leaveMiddle == 0 {
 			continue
 		}
 		if s, ok := n.aside(u, v, p.length, b); ok {
-			offer(p.u, s, between(u, v, s/p.length), b, k, fromU)
+			offer(p.u, s, between(u, v, s/p.length), k, fromU)
 		}
 		if s, ok := n.aside(v, u, p.length, b); ok {
-			offer(p.v, s, between(v, u, s/p.length), b, k, fromV)
+			offer(p.v, s, between(v, u, s/p.length), k, fromV)
+		}
+		if s, ok := into(u, v, p.length, b, border.reach); ok {
+			offer(p.u, s, between(u, v, s/p.length), k, intoU)
+		}
+		if s, ok := into(v, u, p.length, b, border.reach); ok {
+			offer(p.v, s, between(v, u, s/p.length), k, intoV)
 		}
 	}
 }
@@ -183,46 +197,38 @@ func (n *Network) aside(u, v orb.Point, length float64, b orb.Point) (s float64,
 	return s, s > 0 && s < length
 }
 
+// into is where one who walks from u towards v comes within reach of b. ok is
+// false when that is not between u and v.
+func into(u, v orb.Point, length float64, b orb.Point, reach float64) (s float64, ok bool) {
+	ex, ey := (v[0]-u[0])/length, (v[1]-u[1])/length
+	wx, wy := b[0]-u[0], b[1]-u[1]
+	h := ex*wy - ey*wx
+	if math.Abs(h) > reach {
+		return 0, false
+	}
+	s = wx*ex + wy*ey - math.Sqrt(reach*reach-h*h)
+	return s, s > 0 && s < length
+}
+
 // place gives the last node and the place where a choice leaves the network.
-func (n *Network) place(c choice, b orb.Point) (node int32, leave orb.Point) {
+func (n *Network) place(c choice, b orb.Point, reach float64) (node int32, leave orb.Point) {
 	if c.how == atStart {
 		i := c.item - int32(len(n.pieces))
 		return n.starts0 + i, n.starts[i].Point
 	}
 	p := n.pieces[c.item]
 	node, far := p.u, p.v
-	if c.how == atV || c.how == fromV {
+	if c.how == atV || c.how == fromV || c.how == intoV {
 		node, far = far, node
 	}
 	u, v := n.nodes[node], n.nodes[far]
-	if c.how == fromU || c.how == fromV {
+	switch c.how {
+	case fromU, fromV:
 		s, _ := n.aside(u, v, p.length, b)
+		return node, between(u, v, s/p.length)
+	case intoU, intoV:
+		s, _ := into(u, v, p.length, b, reach)
 		return node, between(u, v, s/p.length)
 	}
 	return node, u
-}
-
-// outline gives the usable border points of a target.
-func (t Target) outline() []orb.Point {
-	border := t.Border
-	if slices.ContainsFunc(border, func(p orb.Point) bool { return !finite(p) }) {
-		border = slices.DeleteFunc(slices.Clone(border), func(p orb.Point) bool { return !finite(p) })
-	}
-	if len(border) == 0 && finite(t.Middle) {
-		border = []orb.Point{t.Middle}
-	}
-	return border
-}
-
-// why says why no choice was found.
-func (n *Network) why(water, closed bool) string {
-	switch {
-	case water && closed:
-		return "no way found that is dry and open: water and closed ground lie between"
-	case water:
-		return "no dry way found: open water lies between"
-	case closed:
-		return "no open way found: closed ground lies between"
-	}
-	return fmt.Sprintf("no path from a parking place comes within %g m", n.o.MaxStraightM)
 }

@@ -39,8 +39,11 @@ func random(t testing.TB, seed uint64, workers int) (*Network, []Target) {
 	}
 	n, _ := build(t, ways, starts, g, Options{Workers: workers, StraightFactor: 1.2 + r.Float64(), MaxStraightM: 700})
 	var targets []Target
-	for range 40 {
+	for i := range 40 {
 		c, size := orb.Point{2000 * r.Float64(), 2000 * r.Float64()}, 20+150*r.Float64()
+		if i%5 == 0 { // on a way
+			c = ways[r.IntN(len(ways))].Line[2]
+		}
 		var border []orb.Point
 		for k := range 12 {
 			s, co := math.Sincos(float64(k) / 12 * 2 * math.Pi)
@@ -53,10 +56,13 @@ func random(t testing.TB, seed uint64, workers int) (*Network, []Target) {
 
 // plainBest tries every place to leave with every border point. The best place
 // in the middle of a piece is found by narrowing down, not by the formula.
-func plainBest(n *Network, border []orb.Point) (effort float64, ok bool) {
+func plainBest(n *Network, border []orb.Point, reach float64) (effort float64, ok bool) {
 	effort = math.Inf(1)
 	try := func(reached float64, leave, b orb.Point) {
 		d := distance(leave, b)
+		if d <= reach*(1+1e-9) {
+			d = 0
+		}
 		if d > n.o.MaxStraightM || math.IsInf(reached, 1) {
 			return
 		}
@@ -92,9 +98,22 @@ func plainBest(n *Network, border []orb.Point) (effort float64, ok bool) {
 						lo = t1
 					}
 				}
-				if t := (lo + hi) / 2; t > 1e-6 && t < 1-1e-6 {
+				if t := (lo + hi) / 2; t > 1e-6 && t < 1-1e-6 && distance(between(a, z, t), b) > reach {
 					try(n.effort[from]+t*p.length, between(a, z, t), b)
 				}
+				foot, d2 := onto(b, a, z)
+				if d2 > reach*reach || distance(a, b) <= reach {
+					continue
+				}
+				lo, hi = 0, foot // reach is met between them
+				for range 60 {
+					if mid := (lo + hi) / 2; distance(between(a, z, mid), b) > reach {
+						lo = mid
+					} else {
+						hi = mid
+					}
+				}
+				try(n.effort[from]+hi*p.length, between(a, z, hi), b)
 			}
 		}
 	}
@@ -102,11 +121,13 @@ func plainBest(n *Network, border []orb.Point) (effort float64, ok bool) {
 }
 
 func TestChoiceAgainstAllPairs(t *testing.T) {
-	found, crossed, barred := 0, 0, 0
+	found, crossed, barred, through := 0, 0, 0, 0
 	for seed := range uint64(8) {
 		n, targets := random(t, seed, 1)
 		for i, target := range targets {
-			want, ok := plainBest(n, target.Border)
+			// The border points are the corners of a regular polygon.
+			side := distance(target.Border[0], target.Border[1])
+			want, ok := plainBest(n, target.Border, min(side/2, reachM))
 			w := n.To(target)
 			if w.OK != ok || ok && math.Abs(w.EffortM-want) > 1e-4 {
 				t.Errorf("seed %d, patch %d: effort %g, %t (%s); trying all gives %g, %t", seed, i, w.EffortM, w.OK, w.Why, want, ok)
@@ -119,11 +140,14 @@ func TestChoiceAgainstAllPairs(t *testing.T) {
 			if w.Crossings > 0 {
 				crossed++
 			}
+			if w.StraightM == 0 {
+				through++
+			}
 			sound(t, n, w)
 		}
 	}
-	if found < 150 || crossed < 30 || barred < 10 {
-		t.Errorf("%d walks, %d with crossings, %d patches not reached: the test is not sharp", found, crossed, barred)
+	if found < 150 || crossed < 30 || barred < 10 || through < 10 {
+		t.Errorf("%d walks, %d with crossings, %d to patches on a path, %d patches not reached: the test is not sharp", found, crossed, through, barred)
 	}
 }
 

@@ -1,6 +1,10 @@
 package approach
 
-import "github.com/paulmach/orb"
+import (
+	"math"
+
+	"github.com/paulmach/orb"
+)
 
 // touchM: what lies within a thousandth of a millimetre is the same place.
 const touchM = 1e-6
@@ -17,6 +21,18 @@ type hit struct {
 // else the point where they cross. An end keeps its own coordinates. Neither
 // segment may be without length.
 func meet(a0, a1, b0, b1 orb.Point) (hits [4]hit, n int) {
+	// Most pairs asked are not near each other, or one lies beside the other.
+	rx, ry := a1[0]-a0[0], a1[1]-a0[1]
+	for k := range 2 {
+		if min(a0[k], a1[k]) > max(b0[k], b1[k])+touchM || min(b0[k], b1[k]) > max(a0[k], a1[k])+touchM {
+			return hits, 0
+		}
+	}
+	c0 := rx*(b0[1]-a0[1]) - ry*(b0[0]-a0[0])
+	c1 := rx*(b1[1]-a0[1]) - ry*(b1[0]-a0[0])
+	if least := min(math.Abs(c0), math.Abs(c1)); c0 > 0 == (c1 > 0) && least*least > 4*touchM*touchM*(rx*rx+ry*ry) {
+		return hits, 0
+	}
 	for i, p := range [2]orb.Point{b0, b1} {
 		if t, d2 := onto(p, a0, a1); d2 <= touchM*touchM {
 			hits[n] = hit{atEnd(t, p, a0, a1), float64(i), p}
@@ -35,7 +51,6 @@ func meet(a0, a1, b0, b1 orb.Point) (hits [4]hit, n int) {
 	if n > 0 {
 		return hits, n
 	}
-	rx, ry := a1[0]-a0[0], a1[1]-a0[1]
 	sx, sy := b1[0]-b0[0], b1[1]-b0[1]
 	wx, wy := b0[0]-a0[0], b0[1]-a0[1]
 	d := rx*sy - ry*sx

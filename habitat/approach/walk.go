@@ -12,7 +12,7 @@ type Walk struct {
 	OK  bool
 	Why string // when not OK: one line without full stop, nothing else is set
 
-	Entry      orb.Point // where it meets the patch's outline
+	Entry      orb.Point // where it meets the patch's outline, or a path that comes within half a gap of its points
 	Start      string    // name of the start, may be ""
 	StartKind  string
 	StartPoint orb.Point
@@ -33,7 +33,7 @@ type Walk struct {
 func (n *Network) To(t Target) Walk {
 	border := t.outline()
 	switch {
-	case len(border) == 0:
+	case len(border.points) == 0:
 		return Walk{Why: "the patch has no outline"}
 	case !slices.ContainsFunc(n.starts, func(s Start) bool { return finite(s.Point) }):
 		return Walk{Why: "no parking place known"}
@@ -44,7 +44,7 @@ func (n *Network) To(t Target) Walk {
 	}
 	s := n.starts[n.origin[best.node]]
 	w := Walk{
-		OK: true, Entry: border[best.border], Start: s.Name, StartKind: s.Kind, StartPoint: s.Point,
+		OK: true, Entry: best.entry, Start: s.Name, StartKind: s.Kind, StartPoint: s.Point,
 		Crossings: best.crossings, EffortM: best.effort,
 	}
 	line := orb.LineString{w.Entry, best.leave, n.nodes[best.node]}

@@ -46,6 +46,18 @@ func TestWalksByHand(t *testing.T) {
 			path: 700, effort: 700, leave: orb.Point{0, 0},
 		},
 		{
+			// Border points 40 m apart, on a square from x = 600: within 20 m of the one at
+			// (600, −12) from 600 − 16 m on.
+			name: "a path through a patch", ways: []Way{{Line: path}}, starts: park, ground: meadow(),
+			to:   Target{Border: []orb.Point{{600, -12}, {600, -52}, {640, -52}, {680, -52}, {680, -12}, {680, 28}, {640, 28}, {600, 28}}},
+			path: 584, effort: 584, leave: orb.Point{0, 0},
+		},
+		{
+			name: "a brook between path and patch, nearer than half a gap", ways: []Way{{Line: path}}, starts: park, ground: meadow(orb.LineString{{-5000, 5}, {5000, 5}}),
+			to:   Target{Border: []orb.Point{{600, 12}, {600, 52}, {640, 52}, {640, 12}}},
+			path: 584, effort: 884, crossings: 1,
+		},
+		{
 			name: "a path that meets a brook", ways: []Way{{Line: path}}, starts: park, ground: meadow(brook(500.3)), to: at(800, 0),
 			path: 800, crossings: 1, effort: 1100, leave: orb.Point{500, 0},
 		},
