@@ -148,3 +148,49 @@ func TestFillWithinBands(t *testing.T) {
 		}
 	}
 }
+
+// The columns worked out for a row are those whose cells, each asked by
+// itself, are within reach: also on grids of odd cells, where roundings move
+// what should lie exactly at the limit.
+func TestCapsuleColumnsAgainstEachCell(t *testing.T) {
+	r := rand.New(rand.NewPCG(35, 36))
+	taken := 0
+	for i := range 3000 {
+		f := raster.Frame{W: 30, H: 20, X0: 499999.7, Y0: 4600000.1, Cell: []float64{0.3, 28.35, 10.1, 1.0 / 3}[i%4]}
+		// From a centre, or one reach beside it, along the rows or aslant.
+		x, y := f.Center(r.IntN(f.W), r.IntN(f.H))
+		reach := f.Cell * float64(1+r.IntN(5))
+		angle := float64(r.IntN(16)) * math.Pi / 8
+		along := orb.Point{math.Cos(angle), math.Sin(angle)}
+		if i%3 > 0 {
+			x, y = x+reach*along[1], y-reach*along[0]
+		}
+		back, ahead := f.Cell*float64(r.IntN(8)), f.Cell*float64(r.IntN(8))
+		a := orb.Point{x - back*along[0], y - back*along[1]}
+		b := orb.Point{x + ahead*along[0], y + ahead*along[1]}
+		for _, squares := range []bool{false, true} {
+			c := newCapsule(f, a, b, reach, squares)
+			for row := range f.H {
+				from, to := 0, 0
+				if row >= c.first && row < c.end {
+					from, to = c.columns(row)
+				}
+				for col := range f.W {
+					want := c.holdsCentre(col, row)
+					if squares {
+						want = c.meetsSquare(col, row)
+					}
+					if want {
+						taken++
+					}
+					if got := col >= from && col < to; got != want {
+						t.Fatalf("case %d, squares %t: %v–%v within %v: column %d of row %d is %t, alone %t", i, squares, a, b, reach, col, row, got, want)
+					}
+				}
+			}
+		}
+	}
+	if taken < 100_000 {
+		t.Errorf("only %d cells taken", taken)
+	}
+}

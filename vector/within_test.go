@@ -203,3 +203,38 @@ func TestFillWithinExactInWholeNumbers(t *testing.T) {
 }
 
 func scale4(p [2]int64) [2]int64 { return [2]int64{4 * p[0], 4 * p[1]} }
+
+// Slanting sides with whole lengths, laid so that a centre lies exactly at the
+// limit: what is worked out with roots and quotients misses some of these,
+// and they must be settled by the distance itself.
+func TestFillWithinExactAlongSlants(t *testing.T) {
+	r := rand.New(rand.NewPCG(33, 34))
+	f := small(50, 40)
+	f.X0, f.Y0 = 500000, 4600400
+	triples := [][3]int64{{3, 4, 5}, {5, 12, 13}, {8, 15, 17}, {20, 21, 29}, {7, 24, 25}}
+	for i := range 2000 {
+		k := triples[r.IntN(len(triples))]
+		if r.IntN(2) == 0 {
+			k[0], k[1] = k[1], k[0]
+		}
+		if r.IntN(2) == 0 {
+			k[0] = -k[0]
+		}
+		m := 1 + r.Int64N(3)
+		x, y := r.Int64N(50)*10+5, r.Int64N(40)*10+5
+		before, after := 1+r.Int64N(10), 1+r.Int64N(10)
+		a := [2]int64{x + m*k[1] - before*k[0], y - m*k[0] - before*k[1]}
+		b := [2]int64{x + m*k[1] + after*k[0], y - m*k[0] + after*k[1]}
+		reach := m * k[2]
+		got := near(t, f, nil, float64(reach), orb.LineString{{float64(a[0]) + f.X0, float64(a[1]) + 4600000}, {float64(b[0]) + f.X0, float64(b[1]) + 4600000}})
+		if got[(f.H-1-int(y/10))*f.W+int(x/10)] != 1 {
+			t.Fatalf("case %d: %v–%v passes the centre %d, %d at %d m, which is the limit: left out", i, a, b, x, y, reach)
+		}
+		for c := range got {
+			cx, cy := int64(c%f.W)*10+5, int64(f.H-1-c/f.W)*10+5
+			if want := wholeNear(cx, cy, a, b, reach); want != (got[c] == 1) {
+				t.Fatalf("case %d: %v–%v within %d: centre %d, %d is %d, want %t", i, a, b, reach, cx, cy, got[c], want)
+			}
+		}
+	}
+}

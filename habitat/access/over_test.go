@@ -56,6 +56,52 @@ func TestOverByHand(t *testing.T) {
 	}
 }
 
+// Two records of one name hold three points between them, not six.
+func TestOverCountsNamesOnce(t *testing.T) {
+	l := landOf(t, frame(t, 7, 1), []Unit{
+		{"Low Park", Open, box(0, 0, 30, 10)},
+		{"Mill Keep", Closed, box(30, 0, 70, 10)},
+		{"Low Park", Permit, box(0, 0, 30, 10)},
+	})
+	var centres []orb.Point
+	for x := range 7 {
+		centres = append(centres, orb.Point{500005 + 10*float64(x), 4600005})
+	}
+	_, names := l.Over(centres)
+	if d := cmp.Diff([]string{"Mill Keep", "Low Park"}, names); d != "" {
+		t.Errorf("names (-want +got):\n%s", d)
+	}
+}
+
+// Points level with corners: where two sides meet they count as one, and a
+// corner that only touches the level counts as none or two.
+func TestInsideLevelWithCorners(t *testing.T) {
+	diamond := orb.Polygon{{{0, 10}, {10, 0}, {20, 10}, {10, 20}, {0, 10}}}
+	notch := orb.Polygon{{{0, 0}, {40, 0}, {40, 20}, {30, 10}, {20, 20}, {10, 10}, {0, 20}, {0, 0}}}
+	for _, c := range []struct {
+		name string
+		g    orb.Geometry
+		p    orb.Point
+		want bool
+	}{
+		{"middle of a diamond", diamond, orb.Point{10, 10}, true},
+		{"west of it", diamond, orb.Point{-5, 10}, false},
+		{"west of its top", diamond, orb.Point{5, 20}, false},
+		{"west of its foot", diamond, orb.Point{5, 0}, false},
+		{"its top", diamond, orb.Point{10, 20}, true},
+		{"level with the notches, inside", notch, orb.Point{5, 10}, true},
+		{"between the notches", notch, orb.Point{20, 10}, true},
+		{"level with the teeth", notch, orb.Point{10, 20}, false},
+		{"west of the teeth", notch, orb.Point{-5, 20}, false},
+		{"on the level foot", notch, orb.Point{15, 0}, true},
+		{"west of the level foot", notch, orb.Point{-15, 0}, false},
+	} {
+		if got := newGround(c.g, c.p[1], c.p[1]).holds(c.p); got != c.want {
+			t.Errorf("%s: %t, want %t", c.name, got, c.want)
+		}
+	}
+}
+
 // Over, At, the plane and a plain loop over all units through the index's own
 // test of a point in a polygon say the same of random places.
 func TestOverAgainstPlainLoop(t *testing.T) {

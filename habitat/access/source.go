@@ -23,7 +23,7 @@ var (
 // status where the column has no value.
 type Source struct {
 	Query     vector.Query // Fields, Bounds and Kind are filled in by Read
-	Field     string       // column of the status; "" for the first usual one the layer has
+	Field     string       // column of the status; "" for the first usual one the layer has, or none with HasStatus
 	Values    Values       // what its values mean; none for both built-in tables
 	Status    Status       // of every polygon
 	HasStatus bool         // whether Status is given
@@ -43,7 +43,7 @@ func (s Source) check() error {
 // find settles the columns.
 func (s Source) find(info vector.Info) (c columns, err error) {
 	c = columns{status: s.Field, name: s.NameField}
-	if c.status == "" {
+	if c.status == "" && !s.HasStatus { // what the user says of the whole layer is not overruled by a column nobody named
 		c.status, _ = vector.FindField(info, usualFields...)
 	}
 	if c.name == "" {
