@@ -92,6 +92,9 @@ func (r *reader) findings() []string {
 	if r.lost.n > 0 {
 		say("%v left out: nothing is left of the shape when it is mended", &r.lost)
 	}
+	if r.tangled.n > 0 {
+		say("%v left out: the outline crosses itself too often to be mended", &r.tangled)
+	}
 	if r.query.Kind == Polygons && !judgesShapes() {
 		say("this GDAL is built without GEOS: outlines that cross themselves are not found")
 	}

@@ -11,7 +11,8 @@ import (
 
 // mend gives g as valid polygons (OGC 06-103r4: rings closed, none crossing
 // itself or another, holes inside). changed is false, and g bit for bit as it
-// was, when it was valid; g is nil when nothing of it encloses ground.
+// was, when it was valid; g is nil when nothing of it encloses ground. The
+// error is errTangled, or tells of a fault of the library.
 //
 // Kept is all ground an outer ring goes round, in whatever sense and however
 // often, less what the holes go round (GEOS, structure method); a hole that
@@ -25,11 +26,14 @@ func mend(g orb.Geometry) (_ orb.Geometry, changed bool, err error) {
 	if err != nil {
 		return nil, false, err
 	}
-	text, verdict := mendWKB(text)
-	switch verdict {
-	case shapeValid, shapeNotJudged:
+	if judgeWKB(text) != shapeLost {
 		return g, changed, nil
-	case shapeLost:
+	}
+	if tangled(g) {
+		return nil, true, errTangled
+	}
+	text, verdict := mendWKB(text)
+	if verdict != shapeMended {
 		return nil, true, nil
 	}
 	mended, err := wkb.Unmarshal(text)

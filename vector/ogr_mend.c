@@ -16,8 +16,8 @@ static OGRGeometryH make_valid(OGRGeometryH g) {
     return out != NULL ? out : OGR_G_MakeValid(g);
 }
 
-// rw_mend has GEOS judge polygons given as WKB. When they are not valid and can
-// be mended the result is put into out.
+// rw_mend has GEOS judge polygons given as WKB; out is NULL when that is all.
+// When they are not valid and can be mended the result is put into out.
 int rw_mend(const unsigned char *wkb, size_t n, rw_buf *out) {
     OGRGeometryH g = NULL, mended = NULL;
     int verdict = RW_LOST;
@@ -27,7 +27,7 @@ int rw_mend(const unsigned char *wkb, size_t n, rw_buf *out) {
     if (n < INT_MAX && OGR_G_CreateFromWkb(wkb, NULL, &g, (int)n) == OGRERR_NONE && g != NULL) {
         if (OGR_G_IsValid(g)) {
             verdict = RW_VALID;
-        } else if ((mended = make_valid(g)) != NULL) {
+        } else if (out != NULL && (mended = make_valid(g)) != NULL) {
             OGR_G_FlattenTo2D(mended);
             size_t size = OGR_G_WkbSizeEx(mended);
             unsigned char *data = malloc(size);

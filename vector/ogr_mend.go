@@ -16,6 +16,11 @@ const (
 // judgesShapes tells whether this GDAL can judge polygons at all.
 func judgesShapes() bool { return bool(C.OGRGetGEOSVersion(nil, nil, nil)) }
 
+// judgeWKB has GEOS judge polygons: valid, lost for not valid, or not judged.
+func judgeWKB(wkb []byte) int {
+	return int(C.rw_mend((*C.uchar)(unsafe.SliceData(wkb)), C.size_t(len(wkb)), nil))
+}
+
 // mendWKB has GEOS judge polygons and mend those that are not valid.
 func mendWKB(wkb []byte) (mended []byte, verdict int) {
 	var buf C.rw_buf

@@ -65,7 +65,8 @@ const batchSize = 2048
 // is of the kind, that is an error. Of collections the parts of the kind are
 // taken, with a warning. Polygons are judged in the target CRS: valid ones stay
 // as they are, the others are mended with a warning that counts them, and what
-// encloses no ground is left out with another. Lines lose parts of one point.
+// encloses no ground, or crosses itself thousands of times, is left out with
+// another. Lines lose parts of one point.
 //
 // Coordinates that look swapped, latitude before longitude, are refused: when
 // they can be no degrees as they stand but can when swapped; when they lie
@@ -107,6 +108,7 @@ type reader struct {
 	mixed     tally // of which only a part is
 	mended    tally
 	lost      tally // with nothing left of their shape
+	tangled   tally // beyond mending
 	kinds     found // of the features with a shape
 	met       int   // features within the bounds
 	outside   bool
@@ -186,7 +188,7 @@ func (r *reader) run(ctx context.Context) error {
 		if err != nil {
 			return fmt.Errorf("read error after %d features: %w", r.seen, err)
 		}
-		if err := r.take(batch); err != nil {
+		if err := r.take(ctx, batch); err != nil {
 			return err
 		}
 		if end {

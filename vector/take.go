@@ -1,6 +1,7 @@
 package vector
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"math"
@@ -10,7 +11,7 @@ import (
 )
 
 // take decodes, transforms, keeps and mends one batch.
-func (r *reader) take(batch []rawFeature) error {
+func (r *reader) take(ctx context.Context, batch []rawFeature) error {
 	first := len(r.out)
 	var pts []orb.Point
 	for _, raw := range batch {
@@ -52,7 +53,7 @@ func (r *reader) take(batch []rawFeature) error {
 	}
 	r.keep(first)
 	r.met += len(r.out) - first
-	return r.mendFrom(first)
+	return r.mendFrom(ctx, first)
 }
 
 // shape decodes a feature's geometry and picks what is of the wanted kind; nil,
@@ -87,7 +88,7 @@ func (r *reader) shape(raw rawFeature) (orb.Geometry, error) {
 }
 
 // mendFrom mends the shapes of the features from first on, if a kind is wanted.
-func (r *reader) mendFrom(first int) error {
+func (r *reader) mendFrom(ctx context.Context, first int) error {
 	kept := r.out[:first]
 	again := false
 	for _, f := range r.out[first:] {
@@ -95,7 +96,15 @@ func (r *reader) mendFrom(first int) error {
 		var err error
 		switch r.query.Kind {
 		case Polygons:
-			if g, changed, err = mend(g); err != nil {
+			if err = ctx.Err(); err != nil {
+				return err
+			}
+			g, changed, err = mend(g)
+			if errors.Is(err, errTangled) {
+				r.tangled.add(f.FID)
+				continue
+			}
+			if err != nil {
 				return fmt.Errorf("FID %d: %w", f.FID, err)
 			}
 		case Lines:
