@@ -110,7 +110,7 @@ func (c *checker) run(ctx context.Context) {
 	}
 	c.streams(ctx, framed)
 	c.landCover(ctx, framed)
-	c.more()
+	c.more(ctx, framed)
 }
 
 func (c *checker) frame() {

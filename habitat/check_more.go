@@ -1,7 +1,9 @@
 package habitat
 
 import (
+	"context"
 	"fmt"
+	"slices"
 
 	"rillwood/raster"
 	"rillwood/vector"
@@ -9,11 +11,12 @@ import (
 
 // more looks at the layers of evidence, inventory, access, keep-out ground and
 // ways.
-func (c *checker) more() {
+func (c *checker) more(ctx context.Context, framed bool) {
 	in := c.in
 	if in.Profile != nil {
 		if err := in.openLayers(); err != nil {
 			c.problem("further layers", err)
+			framed = false
 		}
 	}
 	plans := c.layerPlans()
@@ -50,9 +53,35 @@ func (c *checker) more() {
 			c.r.Layers = append(c.r.Layers, r)
 		}
 	}
-	if in.Survey.Evidence.ValleyFlatness {
-		c.r.Warnings = append(c.r.Warnings, "valley flatness: measured from the elevation; it takes about as long as the rest of the run")
+	if framed && in.Profile != nil {
+		c.tryLayers(ctx)
 	}
+	if in.Survey.Evidence.ValleyFlatness {
+		c.r.Warnings = append(c.r.Warnings, "valley flatness: measured from the elevation; it takes about half as long as the rest of the run")
+	}
+}
+
+// tryLayers reads the further layers as a run would, onto a coarse copy of the
+// frame: what is wrong with their columns, values and shapes shows now.
+func (c *checker) tryLayers(ctx context.Context) {
+	f := c.in.Frame
+	k := max(1, max(f.W, f.H)/400)
+	f.Cell, f.W, f.H = f.Cell*float64(k), max(1, f.W/k), max(1, f.H/k)
+	g := &ground{frame: f}
+	defer g.close()
+	trial := *c.in
+	s := *c.in.Survey
+	s.KeepOut = slices.DeleteFunc(slices.Clone(s.KeepOut), func(k KeepOutSpec) bool { return k.Path == "" })
+	trial.Survey = &s
+	for _, part := range []struct {
+		name string
+		read func(context.Context, *Inputs, runOptions) error
+	}{{"evidence", g.readEvidence}, {"inventory", g.readInventory}, {"access", g.readAccess}, {"keep_out", g.readKeepOut}} {
+		if err := part.read(ctx, &trial, runOptions{workers: 2}); err != nil {
+			c.problem(part.name, err)
+		}
+	}
+	c.in.Warnings = trial.Warnings
 }
 
 // layerPlans say what will be done with each further layer.

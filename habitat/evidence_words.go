@@ -30,26 +30,28 @@ func (w *evidenceWords) add(values [][]uint8, i int) {
 }
 
 // words are what most of the patch is called by each layer that moves it,
-// the strongest first.
-func (w *evidenceWords) words() []string {
+// the strongest first: all, and those that speak for bottomland.
+func (w *evidenceWords) words() (all, speakFor []string) {
 	type word struct {
 		text  string
 		shift float64
 	}
-	var all []word
+	var found []word
 	for k, item := range w.items {
 		for c, class := range item.Classes {
 			if 2*w.counts[k][c+1] > w.cells && class.Shift != 0 {
-				all = append(all, word{item.Layer + ": " + phrase(item, class), class.Shift})
+				found = append(found, word{item.Layer + ": " + phrase(item, class), class.Shift})
 			}
 		}
 	}
-	slices.SortStableFunc(all, func(a, b word) int { return -cmp.Compare(math.Abs(a.shift), math.Abs(b.shift)) })
-	var out []string
-	for _, a := range all {
-		out = append(out, a.text)
+	slices.SortStableFunc(found, func(a, b word) int { return -cmp.Compare(math.Abs(a.shift), math.Abs(b.shift)) })
+	for _, f := range found {
+		all = append(all, f.text)
+		if f.shift > 0 {
+			speakFor = append(speakFor, f.text)
+		}
 	}
-	return out
+	return all, speakFor
 }
 
 // phrase is a class in a few words.
@@ -58,6 +60,8 @@ func phrase(item evidence.Item, c evidence.Class) string {
 	switch {
 	case strings.Contains(value, "*") || len(value) <= 2 && item.Field != "zone" || strings.Trim(value, "0123456789.-") == "":
 		return c.Meaning
+	case item.Field == "flooding" && value == "none":
+		return "no flooding"
 	case item.Field == "flooding":
 		return value + " flooding"
 	case item.Field == "drainage":

@@ -150,7 +150,13 @@ func walkWords(w *approach.Walk) string {
 			from = w.Start
 		}
 	}
-	text := fmt.Sprintf("%s from %s, the last %s off the path", metres(w.DistanceM), from, metres(w.StraightM))
+	text := fmt.Sprintf("%s from %s", metres(w.DistanceM), from)
+	if w.DistanceM < 10 {
+		text = "beside " + from
+	}
+	if w.StraightM >= 10 {
+		text += fmt.Sprintf(", the last %s off the path", metres(w.StraightM))
+	}
 	switch {
 	case w.Crossings == 1:
 		text += "; crosses one mapped stream with no mapped bridge: turn back where it runs high or is iced over"

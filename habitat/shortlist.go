@@ -50,6 +50,7 @@ type Candidate struct {
 
 	DeadBy   []float64      // dead or dying trees by host
 	Evidence []string       // what layers of evidence say of most of the patch, in words
+	SpeakFor []string       // those of Evidence that speak for bottomland
 	Shift    float64        // mean log-odds by which they move it
 	Access   access.Status  // the most cautious of its cells
 	Land     []string       // names of the land units it lies in
@@ -240,7 +241,7 @@ func (m *surveyor) one(p region.Patch, t *tally) (Candidate, error) {
 		c.DeadBy = append(c.DeadBy, t.dead[k]*ha)
 	}
 	c.Measured, c.Shift = float64(measured)/cells, shift/cells
-	c.Evidence = words.words()
+	c.Evidence, c.SpeakFor = words.words()
 	c.Access = mostCautious(lands)
 	c.Score = c.SMean * -math.Expm1(-c.Finds)
 	m.effort(&c)
@@ -372,7 +373,7 @@ func outline(cs []Candidate, f raster.Frame) error {
 func (m *surveyor) why(c *Candidate) string {
 	first, second := m.leading(c)
 	return Why(Reasons{
-		Winter: first.Winter, Second: second.Common, SecondWinter: second.Winter, Evidence: c.Evidence, Access: c.Access.Label(),
+		Winter: first.Winter, Second: second.Common, SecondWinter: second.Winter, Evidence: c.SpeakFor, Access: c.Access.Label(),
 		HeightM: c.HeightM, SlopePct: c.SlopePct, Bottomland: c.BMean, Cover: c.Cover,
 		Stream: c.Stream, StreamM: c.StreamM, Dead: c.Dead, Finds: c.Finds, Short: !c.HoldsCheck,
 		Host: c.FirstHost, Limit: c.Limit, TreesFor95: c.Check95,

@@ -39,7 +39,7 @@ func (d *demoCmd) Run(c *console) error {
 	}
 	text := habitat.Template(habitat.TemplateInputs{
 		Name: fmt.Sprint(county.Boundary()[0].Get("name")), Elevation: "layers/elevation.tif", Unit: "m", Streams: "layers/streams.gpkg",
-		LandCover: "layers/landcover.tif", Legend: "us-30m", Area: "layers/places.gpkg", AreaLayer: "boundary", Curve: "appalachian-highlands",
+		LandCover: "layers/landcover.tif", Legend: "us-30m", Area: "layers/places.gpkg", AreaLayer: "boundary", Curve: "appalachian-highlands", Demo: "layers",
 	})
 	// A survey file someone has worked on is not the demo's to replace, nor
 	// are the layers it names.

@@ -110,6 +110,7 @@ func TestReadColumns(t *testing.T) {
 		{"one status for all", "name owner", []any{"x", "y", nil}, Source{Status: Private, HasStatus: true}, "333", ""},
 		{"unknown for all", "name owner", []any{"x", "y", "z"}, Source{HasStatus: true}, "...", ""},
 		{"column and status: the more cautious", "name access", []any{"yes", "no", nil}, Source{Status: Permit, HasStatus: true}, "242", "the more cautious counts"},
+		{"column and private: unknown says less", "name access", []any{"unknown", "no", "yes"}, Source{Status: Private, HasStatus: true}, "343", "the more cautious counts"},
 		{"column and open", "name access", []any{"unknown", "yes", nil}, Source{Status: Open, HasStatus: true}, ".11", "the more cautious counts"},
 	} {
 		t.Run(c.name, func(t *testing.T) {

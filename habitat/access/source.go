@@ -20,7 +20,8 @@ var (
 
 // Source is one layer of polygons that say who may enter. With both a column
 // and a status for all of it, the more cautious of the two counts, and the
-// status where the column has no value.
+// status where the column has no value. Private land stays private where the
+// column says unknown.
 type Source struct {
 	Query     vector.Query // Fields, Bounds and Kind are filled in by Read
 	Field     string       // column of the status; "" for the first usual one the layer has, or none with HasStatus
@@ -124,7 +125,9 @@ func (s Source) read(ctx context.Context, f raster.Frame) (units []Unit, warning
 			if !known {
 				unread[text]++
 			}
-			if !s.HasStatus || caution(status) > caution(s.Status) {
+			// That land is private says more than a column that does not know it.
+			owned := s.HasStatus && s.Status == Private && status == Unknown
+			if !owned && (!s.HasStatus || caution(status) > caution(s.Status)) {
 				u.Status = status
 			}
 		}

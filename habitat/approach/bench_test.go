@@ -116,3 +116,31 @@ func BenchmarkTenThousandPatches(b *testing.B) {
 	})
 	runtime.KeepAlive(n)
 }
+
+// BenchmarkIsland is the dearest case: every leg within reach is asked and none
+// is dry.
+func BenchmarkIsland(b *testing.B) {
+	ways, starts, g, _ := county(rand.New(rand.NewPCG(53, 54)), 500_000, 2000, 0)
+	wet := g.(land)
+	inner := wet.WaterPlane.Cell
+	wet.WaterPlane = &WaterPlane{Frame: wet.Frame, Cell: func(x, y int) uint8 {
+		if d := max(math.Abs(float64(x-3000)), math.Abs(float64(y-3000))); d > 10 && d < 16 {
+			return WaterBit
+		}
+		return inner(x, y)
+	}}
+	n, _, err := Build(b.Context(), ways, starts, wet, Options{})
+	if err != nil {
+		b.Fatal(err)
+	}
+	var target Target
+	for k := range 40 {
+		s, c := math.Sincos(float64(k) / 40 * 2 * math.Pi)
+		target.Border = append(target.Border, orb.Point{30000 + 60*c, 30000 + 60*s})
+	}
+	for b.Loop() {
+		if w := n.To(target); w.OK && w.StraightM > 0 {
+			b.Fatalf("a walk to an island: %+v", w)
+		}
+	}
+}

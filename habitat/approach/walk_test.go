@@ -19,6 +19,14 @@ func TestWalksByHand(t *testing.T) {
 	path := orb.LineString{{0, 0}, {1000, 0}}
 	park := []Start{{Point: orb.Point{0, 0}, Name: "Low Lot", Kind: "parking"}}
 	k := math.Sqrt(1.25)
+	var uneven orb.LineString // sides of 50 m as far as 500, then one of 40
+	for x := 0.0; x <= 500; x += 50 {
+		uneven = append(uneven, orb.Point{x, 0})
+	}
+	for x := 540.0; x < 1000; x += 50 {
+		uneven = append(uneven, orb.Point{x, 0})
+	}
+	uneven = append(uneven, orb.Point{1000, 0})
 	brook := func(x float64) orb.Geometry { return orb.LineString{{x, -2000}, {x, 2000}} }
 	for _, c := range []struct {
 		name           string
@@ -94,6 +102,19 @@ func TestWalksByHand(t *testing.T) {
 			name: "a lot off the path", ways: []Way{{Line: path}}, starts: []Start{{Point: orb.Point{0, -100}}}, ground: meadow(), to: at(700, 0), path: 700, straight: 100, effort: 850,
 		},
 		{
+			name: "a lot off the path, across a brook", ways: []Way{{Line: path}}, starts: []Start{{Point: orb.Point{0, -100}}},
+			ground: meadow(orb.LineString{{-5000, -50}, {5000, -50}}), to: at(700, 0), path: 700, straight: 100, crossings: 1, effort: 1150,
+		},
+		{
+			name: "a brook where ends all but meet", ways: []Way{{Line: orb.LineString{{0, 0}, {500, 0}}}, {Line: orb.LineString{{520, 0}, {1000, 0}}}}, starts: park,
+			ground: meadow(brook(510)), to: at(900, 0), path: 900, crossings: 1, effort: 1200,
+		},
+		{
+			name: "a lot between two paths", starts: []Start{{}}, ground: meadow(),
+			ways: []Way{{Line: orb.LineString{{-200, 300}, {0, 5}, {200, 300}}}, {Line: orb.LineString{{-200, -308}, {0, -8}, {200, -308}}}},
+			to:   at(200, -308), path: 8 + math.Hypot(200, 300), effort: 8 + math.Hypot(200, 300),
+		},
+		{
 			name: "ends that all but meet", ways: []Way{{Line: orb.LineString{{0, 0}, {500, 0}}}, {Line: orb.LineString{{520, 0}, {1000, 0}}}}, starts: park,
 			ground: meadow(), to: at(900, 0), path: 900, effort: 900,
 		},
@@ -108,7 +129,7 @@ func TestWalksByHand(t *testing.T) {
 		{
 			// The bridge is joined at its ends alone, so one goes straight.
 			name: "a path led over another", ways: []Way{{Line: path}, {Line: orb.LineString{{611, -300}, {611, 500}}, Bridge: true}}, starts: park,
-			ground: meadow(), to: at(611, 400), path: 611 - 400/k, straight: 600 / k, effort: 611 + 400*k,
+			ground: meadow(), to: at(611, 500), path: 611 - 500/k, straight: 750 / k, effort: 611 + 500*k,
 		},
 		{
 			// One does not jump from a bridge: its end comes first, then back.
@@ -121,6 +142,11 @@ func TestWalksByHand(t *testing.T) {
 		{
 			name: "the first of two equal lots", ways: []Way{{Line: path}}, starts: append([]Start{{Point: orb.Point{1000, 0}, Name: "first"}}, park...), ground: meadow(), to: at(500, 0), path: 500, effort: 500,
 			leave: orb.Point{1000, 0},
+		},
+		{
+			// The second lot's way to the vertex in the middle is found first.
+			name: "the first of two equal lots, at a vertex", ways: []Way{{Line: uneven}}, starts: append([]Start{{Point: orb.Point{1000, 0}, Name: "first"}}, park...),
+			ground: meadow(), to: at(500, 0), path: 500, effort: 500, leave: orb.Point{1000, 0},
 		},
 		{
 			name: "a middle for want of an outline", ways: []Way{{Line: path}}, starts: park, ground: meadow(), to: Target{Middle: orb.Point{700, 0}}, path: 700, effort: 700,

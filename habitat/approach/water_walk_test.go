@@ -125,6 +125,7 @@ func TestClimb(t *testing.T) {
 		{"down a plane", func(x float64) float64 { return -x / 10 }, 0, 300},
 		{"over a hill", func(x float64) float64 { return 100 - math.Abs(x-1500)/15 }, 100, 100},
 		{"noise of half a metre", func(x float64) float64 { return 200 + 0.49*math.Cos(x/30*math.Pi) }, 0, 0},
+		{"the same, from below", func(x float64) float64 { return 200 - 0.49*math.Cos(x/30*math.Pi) }, 0, 0},
 		{"a gap", func(x float64) float64 {
 			if x > 1000 && x < 2000 {
 				return math.NaN()
