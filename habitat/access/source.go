@@ -24,7 +24,7 @@ var (
 // column says unknown.
 type Source struct {
 	Query     vector.Query // Fields, Bounds and Kind are filled in by Read
-	Field     string       // column of the status; "" for the first usual one the layer has, or none with HasStatus
+	Field     string       // column of the status; "" for the first usual one the layer has
 	Values    Values       // what its values mean; none for both built-in tables
 	Status    Status       // of every polygon
 	HasStatus bool         // whether Status is given
@@ -44,7 +44,7 @@ func (s Source) check() error {
 // find settles the columns.
 func (s Source) find(info vector.Info) (c columns, err error) {
 	c = columns{status: s.Field, name: s.NameField}
-	if c.status == "" && !s.HasStatus { // what the user says of the whole layer is not overruled by a column nobody named
+	if c.status == "" {
 		c.status, _ = vector.FindField(info, usualFields...)
 	}
 	if c.name == "" {
