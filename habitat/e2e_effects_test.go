@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"rillwood/fixtures"
+	"rillwood/raster"
 	"rillwood/raster/region"
 )
 
@@ -50,11 +51,33 @@ func TestLayerEffects(t *testing.T) {
 		return r
 	}
 	bare := run("bare", func(s, all *Survey) {})
-	t.Logf("| layer | ground above the threshold | patches | top ten in common |")
-	t.Logf("|---|---|---|---|")
+	var frame raster.Frame
+	if s, err := LoadSurvey(full); err != nil {
+		t.Fatal(err)
+	} else if in, err := OpenInputs(t.Context(), s); err != nil {
+		t.Fatal(err)
+	} else {
+		frame = in.Frame
+	}
+	truth := trueFinds(t, county, *effectsSize)
+	t.Logf("| layer | ground above the threshold | patches | top ten in common | true finds per hectare in the top ten |")
+	t.Logf("|---|---|---|---|---|")
 	row := func(name string, r *Result) float64 {
 		common := commonCells(bare, r, 10)
-		t.Logf("| %s | %s | %d | %.0f %% |", name, hectares(r.Summary.AboveHa), r.Summary.Patches, 100*common)
+		finds, cells := 0.0, 0
+		for i, c := range r.Shortlist.Candidates {
+			if i >= 10 {
+				break
+			}
+			for _, run := range c.patch.Runs {
+				each(run, func(x int32) {
+					col, line, _ := county.Frame().At(frame.Center(int(x), int(run.Y)))
+					finds += truth[line**effectsSize+col]
+					cells++
+				})
+			}
+		}
+		t.Logf("| %s | %s | %d | %.0f %% | %.2f |", name, hectares(r.Summary.AboveHa), r.Summary.Patches, 100*common, finds/float64(cells))
 		return common
 	}
 	row("none of them", bare)
@@ -104,6 +127,29 @@ func TestLayerEffects(t *testing.T) {
 	row("all", run("all", func(s, all *Survey) {
 		s.Evidence, s.Inventory, s.Access, s.KeepOut, s.Approach = all.Evidence, all.Inventory, all.Access, all.KeepOut, all.Approach
 	}))
+}
+
+// trueFinds are the finds per hectare that the invented county really holds.
+func trueFinds(t *testing.T, county *fixtures.County, side int) []float64 {
+	rows := make([][]float32, fixtures.NumHosts)
+	for k := range rows {
+		rows[k] = make([]float32, side)
+	}
+	out := make([]float64, side*side)
+	for y := range side {
+		if err := county.Truth(y, 1, rows); err != nil {
+			t.Fatal(err)
+		}
+		for x := range side {
+			e, n := county.Frame().Center(x, y)
+			for h := range fixtures.NumHosts {
+				if d := float64(rows[h][x]); d > 0 {
+					out[y*side+x] += d * county.DeadShare(h, e, n) * county.HitRate(h, e, n)
+				}
+			}
+		}
+	}
+	return out
 }
 
 // commonCells is the share of the ground of a's best n patches (0: all) that b's

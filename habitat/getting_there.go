@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/planar"
 
 	"rillwood/habitat/access"
 	"rillwood/habitat/approach"
@@ -52,27 +53,27 @@ func (m *surveyor) approach(ctx context.Context, cs []Candidate, o runOptions) e
 	return nil
 }
 
-// borderPoints are cell centres along the edge of a patch, at most about 250.
+// borderPoints lie along the outer outlines of a candidate, in their order, two
+// cells apart, or farther so that there are about 200.
 func borderPoints(c *Candidate, f raster.Frame) []orb.Point {
-	const most = 250
-	runs := c.patch.Runs
-	var cells [][2]int
-	for k, r := range runs {
-		cells = append(cells, [2]int{int(r.X0), int(r.Y)})
-		if r.X1-r.X0 > 1 {
-			cells = append(cells, [2]int{int(r.X1) - 1, int(r.Y)})
-		}
-		if r.Y == runs[0].Y || r.Y == runs[len(runs)-1].Y || k == 0 {
-			for x := int(r.X0) + 1; x < int(r.X1)-1; x++ {
-				cells = append(cells, [2]int{x, int(r.Y)})
-			}
-		}
+	around := 0.0
+	for _, poly := range c.Shape {
+		around += planar.Length(poly[0])
 	}
-	step := max(1, (len(cells)+most-1)/most)
-	out := make([]orb.Point, 0, len(cells)/step+1)
-	for i := 0; i < len(cells); i += step {
-		x, y := f.Center(cells[i][0], cells[i][1])
-		out = append(out, orb.Point{x, y})
+	step := max(2*f.Cell, around/200)
+	var out []orb.Point
+	for _, poly := range c.Shape {
+		ring := poly[0]
+		left := 0.0
+		for i := 1; i < len(ring); i++ {
+			a, b := ring[i-1], ring[i]
+			side := planar.Distance(a, b)
+			for ; left < side; left += step {
+				t := left / side
+				out = append(out, orb.Point{a[0] + t*(b[0]-a[0]), a[1] + t*(b[1]-a[1])})
+			}
+			left -= side
+		}
 	}
 	return out
 }
@@ -232,7 +233,7 @@ func (m *surveyor) newWalkGround(ctx context.Context, spec ApproachSpec) (*walkG
 		lines[i] = r.Line
 	}
 	w := &walkGround{g: m.g, streams: approach.NewStreamIndex(lines), bits: make([]uint8, (f.Cells()+3)/4)}
-	w.barred = &approach.WaterPlane{Frame: f, Cell: w.cell}
+	w.barred = &approach.WaterPlane{Frame: f, Cell: w.cell, Beyond: approach.WaterBit}
 	wet, err := m.openWater(ctx, spec)
 	if err != nil {
 		return nil, err
