@@ -106,3 +106,17 @@ func TestReadDropsStubsOfLines(t *testing.T) {
 		t.Errorf("warnings %q", w)
 	}
 }
+
+// A spike that reaches the bounds goes when the outline is mended; the ground
+// itself lies elsewhere.
+func TestReadDropsWhatOnlyASpikeBroughtIn(t *testing.T) {
+	needsGEOS(t)
+	l := OutLayer{Name: "soils", Geometry: "Polygon", Features: []Feature{
+		{Geometry: orb.Polygon{{{0, 0}, {10, 0}, {10, 5}, {100, 5}, {10, 5}, {10, 10}, {0, 10}, {0, 0}}}},
+		{Geometry: orb.Polygon{box(80, 0, 120, 10)}},
+	}}
+	got, err := Read(t.Context(), Query{Path: gpkg(t, 32618, l), Kind: Polygons, Bounds: &[4]float64{90, 0, 110, 10}}, "")
+	if err != nil || len(got.Features) != 1 || got.Features[0].FID != 2 || got.Outside {
+		t.Errorf("features %v, outside %t, %v", got.Features, got.Outside, err)
+	}
+}
