@@ -91,12 +91,12 @@ func (p *publication) feature(c *Candidate, to *vector.Transformer) (vector.GeoF
 		{Key: "cover_share", Value: round(c.CoverShare, 2)},
 		{Key: "limiting", Value: c.Limit.String()},
 		{Key: "outside_drainage_share", Value: round(c.Across, 2)},
-		{Key: "evidence", Value: orEmpty(c.Evidence)},
+		{Key: "evidence", Value: listed(c.Evidence)},
 		{Key: "evidence_shift", Value: round(c.Shift, 3)},
 		{Key: "measured_share", Value: round(c.Measured, 3)},
 		{Key: "access", Value: c.Access.String()},
 		{Key: "access_note", Value: c.Access.Label()},
-		{Key: "land", Value: orEmpty(c.Land)},
+		{Key: "land", Value: listed(c.Land)},
 		{Key: "lon", Value: round(mid[0], 6)},
 		{Key: "lat", Value: round(mid[1], 6)},
 		{Key: "why", Value: c.Why},
@@ -109,6 +109,15 @@ func (p *publication) feature(c *Candidate, to *vector.Transformer) (vector.GeoF
 		properties = append(properties, walk...)
 	}
 	return vector.GeoFeature{ID: c.Rank, Geometry: shape, Properties: properties}, nil
+}
+
+// listed is a list of words, or null when there are none: a list with nothing in
+// it beside filled ones makes a widely used reader (fiona 1.9 on GDAL 3.6) crash.
+func listed(words []string) any {
+	if len(words) == 0 {
+		return nil
+	}
+	return words
 }
 
 // walkProperties say how to come to a patch on foot; null where no way is known.
