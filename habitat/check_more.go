@@ -73,10 +73,13 @@ func (c *checker) tryLayers(ctx context.Context) {
 	s := *c.in.Survey
 	s.KeepOut = slices.DeleteFunc(slices.Clone(s.KeepOut), func(k KeepOutSpec) bool { return k.Path == "" })
 	trial.Survey = &s
+	ways := func(ctx context.Context, in *Inputs, o runOptions) error {
+		return (&surveyor{in: in, g: g}).tryWays(ctx, o)
+	}
 	for _, part := range []struct {
 		name string
 		read func(context.Context, *Inputs, runOptions) error
-	}{{"evidence", g.readEvidence}, {"inventory", g.readInventory}, {"access", g.readAccess}, {"keep_out", g.readKeepOut}} {
+	}{{"evidence", g.readEvidence}, {"inventory", g.readInventory}, {"access", g.readAccess}, {"keep_out", g.readKeepOut}, {"approach", ways}} {
 		if err := part.read(ctx, &trial, runOptions{workers: 2}); err != nil {
 			c.problem(part.name, err)
 		}

@@ -2,6 +2,7 @@ package habitat
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"strings"
@@ -26,7 +27,7 @@ func (m *surveyor) approach(ctx context.Context, cs []Candidate, o runOptions) e
 	if err != nil {
 		return err
 	}
-	ground, err := m.newWalkGround(ctx, spec)
+	ground, err := m.newWalkGround(ctx, spec, o)
 	if err != nil {
 		return err
 	}
@@ -50,6 +51,7 @@ func (m *surveyor) approach(ctx context.Context, cs []Candidate, o runOptions) e
 	for i := range cs {
 		cs[i].Walk = &walks[i]
 	}
+	report(1)
 	return nil
 }
 
@@ -162,7 +164,7 @@ func (m *surveyor) readTagged(ctx context.Context, field string, l LayerSpec, ki
 		}
 	}
 	layer, err := vector.Read(ctx, q, m.g.frame.WKT)
-	if err != nil {
+	if err != nil && !errors.Is(err, vector.ErrEmpty) {
 		return vector.Layer{}, nil, fmt.Errorf("%s: %w", field, err)
 	}
 	m.in.warnAll(field, layer.Warnings)
@@ -226,7 +228,7 @@ type walkGround struct {
 	bits    []uint8 // two bits a cell
 }
 
-func (m *surveyor) newWalkGround(ctx context.Context, spec ApproachSpec) (*walkGround, error) {
+func (m *surveyor) newWalkGround(ctx context.Context, spec ApproachSpec, o runOptions) (*walkGround, error) {
 	f := m.g.frame
 	lines := make([]orb.Geometry, len(m.g.network.Reaches))
 	for i, r := range m.g.network.Reaches {
@@ -234,7 +236,7 @@ func (m *surveyor) newWalkGround(ctx context.Context, spec ApproachSpec) (*walkG
 	}
 	w := &walkGround{g: m.g, streams: approach.NewStreamIndex(lines), bits: make([]uint8, (f.Cells()+3)/4)}
 	w.barred = &approach.WaterPlane{Frame: f, Cell: w.cell, Beyond: approach.WaterBit}
-	wet, err := m.openWater(ctx, spec)
+	wet, err := m.openWater(ctx, spec, o)
 	if err != nil {
 		return nil, err
 	}
@@ -282,7 +284,7 @@ func (m *surveyor) newWalkGround(ctx context.Context, spec ApproachSpec) (*walkG
 }
 
 // openWater burns the polygons of the water layer; nil where none is named.
-func (m *surveyor) openWater(ctx context.Context, spec ApproachSpec) (*raster.Plane[uint8], error) {
+func (m *surveyor) openWater(ctx context.Context, spec ApproachSpec, o runOptions) (*raster.Plane[uint8], error) {
 	if spec.Water.Path == "" {
 		return nil, nil
 	}
@@ -294,11 +296,12 @@ func (m *surveyor) openWater(ctx context.Context, spec ApproachSpec) (*raster.Pl
 	for _, ft := range layer.Features {
 		shapes = append(shapes, ft.Geometry)
 	}
-	plane, err := raster.NewPlane[uint8](m.g.frame.W, m.g.frame.H, nil)
+	plane, err := raster.NewPlane[uint8](m.g.frame.W, m.g.frame.H, o.scratch.Cold())
 	if err != nil {
 		return nil, err
 	}
 	if _, err := vector.FillPolygons(m.g.frame, shapes, 1, plane); err != nil {
+		plane.Close()
 		return nil, fmt.Errorf("approach.water: %w", err)
 	}
 	return plane, nil
@@ -328,7 +331,55 @@ func (m *surveyor) joinLand(cs []Candidate) {
 		return
 	}
 	for i := range cs {
-		points := append(borderPoints(&cs[i], m.g.frame), cs[i].Middle)
-		_, cs[i].Land = m.g.access.Over(points)
+		_, cs[i].Land = m.g.access.Over(cellPoints(&cs[i], m.g.frame))
 	}
+}
+
+// cellPoints are the centres of a candidate's cells, row by row, of very many
+// every second, third and so on. The outline would not do: along a border of
+// two owners it lies on the neighbour's ground as often as not.
+func cellPoints(c *Candidate, f raster.Frame) []orb.Point {
+	const most = 5000
+	step := max(1, (c.Cells+most-1)/most)
+	out := make([]orb.Point, 0, c.Cells/step+1)
+	k := 0
+	for _, r := range c.patch.Runs {
+		for x := r.X0; x < r.X1; x, k = x+1, k+1 {
+			if k%step == 0 {
+				e, n := f.Center(int(x), int(r.Y))
+				out = append(out, orb.Point{e, n})
+			}
+		}
+	}
+	return out
+}
+
+// there looks whether the layers can be opened.
+func (a *ApproachSpec) there() error {
+	for _, l := range []struct {
+		field string
+		spec  LayerSpec
+	}{{"approach.paths", a.Paths}, {"approach.roads", a.Roads}, {"approach.parking", a.Parking}, {"approach.water", a.Water}} {
+		if l.spec.Path == "" {
+			continue
+		}
+		if _, err := vector.Describe(l.spec.Path, l.spec.Layer, l.spec.CRS); err != nil {
+			return fmt.Errorf("%s: %w", l.field, err)
+		}
+	}
+	return nil
+}
+
+// tryWays reads what ways in are made of, for a look at the layers.
+func (m *surveyor) tryWays(ctx context.Context, o runOptions) error {
+	spec := m.in.Survey.Approach
+	if !spec.given() {
+		return nil
+	}
+	if _, _, err := m.readWays(ctx, spec); err != nil {
+		return err
+	}
+	wet, err := m.openWater(ctx, spec, o)
+	wet.Close()
+	return err
 }

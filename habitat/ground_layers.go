@@ -2,6 +2,7 @@ package habitat
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"path/filepath"
 	"strings"
@@ -38,6 +39,9 @@ func (l LayerSpec) query(f raster.Frame, marginM float64) vector.Query {
 
 // readLayers lands the layers beside elevation, cover and streams.
 func (g *ground) readLayers(ctx context.Context, in *Inputs, o runOptions) error {
+	if err := in.Survey.Approach.there(); err != nil {
+		return err // they are read last: better told now
+	}
 	for _, read := range []func(context.Context, *Inputs, runOptions) error{g.readEvidence, g.readFlatness, g.readInventory, g.readAccess, g.readKeepOut} {
 		if err := read(ctx, in, o); err != nil {
 			return err
@@ -59,6 +63,9 @@ func (g *ground) readEvidence(ctx context.Context, in *Inputs, o runOptions) err
 		}
 		items, warnings, err := evidence.Read(ctx, src, g.frame, o.scratch.Cold(), o.workers)
 		if err != nil {
+			if inner := errors.Unwrap(err); inner != nil {
+				err = inner // the field names the layer already
+			}
 			return fmt.Errorf("%s: %w", e.field, err)
 		}
 		in.Warnings = append(in.Warnings, warnings...) // they name their layer
@@ -143,11 +150,15 @@ func (g *ground) readInventory(ctx context.Context, in *Inputs, o runOptions) er
 	for k, h := range in.Profile.Hosts {
 		hosts[k] = inventory.Host{ID: h.ID, Common: h.Common, Scientific: h.Scientific, FIA: h.FIA, DensityHa: h.DensityHa, DeadShare: h.DeadShare}
 	}
+	blend := inv.BlendM
+	if blend == 0 {
+		blend = -1 // none: to the readers, 0 is a default of their own
+	}
 	for i, r := range inv.Rasters {
 		field := at("inventory.rasters", i)
 		m, warnings, err := inventory.ReadRaster(ctx, inventory.RasterSource{
 			Host: r.Host, Source: raster.Source{Paths: in.hostRasters[i], CRS: r.CRS, NoData: r.Nodata},
-			Measure: r.Measure, Unit: r.Unit, StemCm: r.StemCm, BlendM: inv.BlendM,
+			Measure: r.Measure, Unit: r.Unit, StemCm: r.StemCm, BlendM: blend,
 		}, hosts, g.frame, o.scratch.Cold(), o.workers)
 		if err != nil {
 			return fmt.Errorf("%s: %w", field, err)
@@ -160,7 +171,7 @@ func (g *ground) readInventory(ctx context.Context, in *Inputs, o runOptions) er
 		src := inventory.TreeSource{
 			Columns: inventory.Columns{X: t.Fields["x"], Y: t.Fields["y"], Species: t.Fields["species"], Diameter: t.Fields["diameter"],
 				Status: t.Fields["status"], Expansion: t.Fields["expansion"]},
-			DiameterUnit: t.DiameterUnit, MinCm: t.MinCm, BandwidthM: t.BandwidthM, BlendM: inv.BlendM, Covers: t.Covers,
+			DiameterUnit: t.DiameterUnit, MinCm: t.MinCm, BandwidthM: t.BandwidthM, BlendM: blend, Covers: t.Covers,
 		}
 		if t.isTable() {
 			src.CSV, src.CRS = t.Path, t.CRS
@@ -307,7 +318,7 @@ func (k KeepOutSpec) coverReason() string {
 }
 
 // coverCells marks the cells of some kinds of land cover with 1.
-func (g *ground) coverCells(ctx context.Context, in *Inputs, groups []string, o runOptions) (*raster.Plane[uint8], error) {
+func (g *ground) coverCells(ctx context.Context, in *Inputs, groups []string, o runOptions) (_ *raster.Plane[uint8], err error) {
 	var wanted [256]bool
 	for slot := range wanted {
 		if slot == int(NoClass) {
@@ -318,10 +329,15 @@ func (g *ground) coverCells(ctx context.Context, in *Inputs, groups []string, o 
 			wanted[slot] = wanted[slot] || ok && class.Group == CoverGroup(name)
 		}
 	}
-	out, err := raster.NewPlane[uint8](g.frame.W, g.frame.H, o.scratch.Cold())
+	plane, err := raster.NewPlane[uint8](g.frame.W, g.frame.H, o.scratch.Cold())
 	if err != nil {
 		return nil, err
 	}
+	defer func() {
+		if err != nil {
+			plane.Close()
+		}
+	}()
 	row := make([]uint8, g.frame.W)
 	for y := range g.frame.H {
 		if err := ctx.Err(); err != nil {
@@ -336,11 +352,11 @@ func (g *ground) coverCells(ctx context.Context, in *Inputs, groups []string, o 
 				row[x] = 1
 			}
 		}
-		if err := out.Write(0, y, g.frame.W, 1, row); err != nil {
+		if err := plane.Write(0, y, g.frame.W, 1, row); err != nil {
 			return nil, err
 		}
 	}
-	return out, nil
+	return plane, nil
 }
 
 // kinds is the number of kinds of ground that patches must not mix.

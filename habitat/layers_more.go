@@ -38,19 +38,16 @@ func (p *publication) evidenceLayer(ctx context.Context, folder string, names *[
 	})
 }
 
-// flatnessLayer writes the valley flatness as it is stored.
+// flatnessLayer writes the valley flatness as it is stored, inside the area.
 func (p *publication) flatnessLayer(ctx context.Context, folder string, names *[]string) error {
 	noByte := float64(flatnessNone)
 	o := p.tags("multiresolution valley bottom flatness", "index")
 	o.NoData, o.Scale = &noByte, 1.0/flatnessUnit
 	*names = append(*names, "valley-flatness.tif")
-	w := p.ground.window
-	return raster.WriteCOG(ctx, filepath.Join(folder, "valley-flatness.tif"), p.frame(), o, func(y, n int, dst []uint8) error {
-		return p.ground.flatness.Read(w.X, w.Y+y, w.W, n, dst)
-	})
+	return raster.WriteCOG(ctx, filepath.Join(folder, "valley-flatness.tif"), p.frame(), o, p.insideRows(p.ground.flatness))
 }
 
-// insideRows gives rows of a plane of classes, none outside the area.
+// insideRows gives rows of a plane of bytes, 255 = none outside the area.
 func (p *publication) insideRows(plane *raster.Plane[uint8]) func(y, n int, dst []uint8) error {
 	w := p.ground.window
 	return func(y, n int, dst []uint8) error {

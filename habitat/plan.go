@@ -53,7 +53,7 @@ func bytesPerCell(s *Survey) int64 {
 
 // planMemory decides whether the planes stay in memory.
 func planMemory(f raster.Frame, s *Survey) memoryPlan {
-	p := memoryPlan{need: int64(f.Cells()) * bytesPerCell(s), budget: int64(s.Run.Memory), tile: defaultTile}
+	p := memoryPlan{need: int64(f.Cells()) * (bytesPerCell(s) + s.layerBytes()), budget: int64(s.Run.Memory), tile: defaultTile}
 	if p.budget == 0 {
 		if m := raster.MemoryOfMachine(); m > 0 {
 			p.budget = m / 10 * 6
@@ -71,6 +71,9 @@ func planMemory(f raster.Frame, s *Survey) memoryPlan {
 	p.seconds = 1 + float64(f.Cells())*cellSeconds*2/float64(workers)
 	if len(s.wantedLayers()) > 0 {
 		p.seconds *= 2
+	}
+	if s.Evidence.ValleyFlatness {
+		p.seconds *= 1.5
 	}
 	if p.need+fixedMemory > p.budget {
 		p.seconds *= 1.5

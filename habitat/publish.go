@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 
 	"rillwood/raster"
@@ -217,7 +218,7 @@ func (p *publication) writeRecord(path string, files []string) error {
 		Survey:   p.recordSurvey(), Inputs: p.files, Landed: p.ground.landed,
 		Frame: recordFrame{CRS: f.Name, EPSG: f.EPSG, Cell: f.Cell, Cols: f.W, Rows: f.H, West: f.X0, North: f.Y0, Why: p.in.FrameWhy,
 			Window: [4]int{w.X, w.Y, w.W, w.H}},
-		Profile: p.recordProfile(), Counts: p.sum, Warnings: p.sum.Warnings, Outputs: append(files, recordName),
+		Profile: p.recordProfile(), Counts: p.sum, Warnings: p.portable(p.sum.Warnings), Outputs: append(files, recordName),
 	}
 	data, err := json.MarshalIndent(r, "", "  ")
 	if err != nil {
@@ -226,12 +227,30 @@ func (p *publication) writeRecord(path string, files []string) error {
 	return os.WriteFile(path, append(data, '\n'), 0o644)
 }
 
+// portable gives the warnings without the folder of the survey in the paths they
+// name, which a copy of the survey elsewhere would not share.
+func (p *publication) portable(warnings []string) []string {
+	dir := filepath.Dir(p.in.Survey.File)
+	out := orEmpty(warnings)
+	if p.in.Survey.File == "" || dir == "." {
+		return out
+	}
+	dir = strings.TrimSuffix(dir, string(filepath.Separator)) + string(filepath.Separator)
+	for i := range out {
+		// Most messages quote a path.
+		for _, d := range []string{dir, strings.Trim(strconv.Quote(dir), `"`)} {
+			out[i] = strings.ReplaceAll(out[i], `"`+d, `"`)
+		}
+	}
+	return out
+}
+
 func (p *publication) recordSurvey() recordSurvey {
 	s := p.in.Survey
 	r := recordSurvey{Name: s.Name, Frame: s.Frame, Unit: p.in.UnitFrom, Streams: p.ground.network.Rule, Columns: p.ground.network.Fields,
 		Threshold: p.short.Threshold, Legend: "none", Shortlist: s.Shortlist, Layers: p.layers, Choices: s.choices(),
 		Evidence: s.Evidence, Inventory: s.Inventory, Access: orEmpty(s.Access), KeepOut: orEmpty(s.KeepOut), Approach: s.Approach}
-	r.Evidence.Layers, r.Inventory.Rasters = orEmpty(r.Evidence.Layers), orEmpty(r.Inventory.Rasters)
+	r.Evidence, r.Inventory.Rasters = r.Evidence.moved(), orEmpty(r.Inventory.Rasters)
 	if p.in.Cover != nil {
 		r.Legend = p.in.Cover.Legend.Name
 	}

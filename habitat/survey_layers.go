@@ -1,5 +1,7 @@
 package habitat
 
+import "path/filepath"
+
 // LayerSpec names a vector layer.
 type LayerSpec struct {
 	Path  string `yaml:"path" json:"-"`
@@ -167,6 +169,22 @@ func (e namedEvidence) tableName() string {
 		return e.spec.Table
 	}
 	return e.table
+}
+
+// moved is the evidence without the folders its tables lie in: a survey that is
+// copied elsewhere is the same. What the tables hold is told by their digests.
+func (e EvidenceSpec) moved() EvidenceSpec {
+	e.Layers = orEmpty(e.Layers)
+	list := []*EvidenceLayer{&e.Soils, &e.FloodZones}
+	for i := range e.Layers {
+		list = append(list, &e.Layers[i])
+	}
+	for _, l := range list {
+		if isPath(l.Table) {
+			l.Table = filepath.Base(l.Table)
+		}
+	}
+	return e
 }
 
 // tables lists the files of evidence tables.
