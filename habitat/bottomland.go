@@ -12,11 +12,12 @@ import (
 // Planes hold what is judged of each cell in small whole numbers: fine enough
 // that no one can see the steps, and a quarter of the memory.
 const (
-	bottomUnit = 16384 // stored bottomland = probability × bottomUnit
-	heightUnit = 64    // stored height = metres × heightUnit
-	ratioUnit  = 256   // stored relative height = ratio × ratioUnit
-	findsUnit  = 4096  // stored expected finds per hectare = finds × findsUnit
-	storedNone = 65535
+	bottomUnit   = 16384 // stored bottomland = probability × bottomUnit
+	heightUnit   = 64    // stored height = metres × heightUnit
+	ratioUnit    = 256   // stored relative height = ratio × ratioUnit
+	distanceUnit = 4     // stored distance = metres × distanceUnit
+	findsUnit    = 4096  // stored expected finds per hectare = finds × findsUnit
+	storedNone   = 65535
 )
 
 // Confidence classes of a cell's height.
@@ -32,6 +33,8 @@ type judgement struct {
 	bottom *raster.Plane[uint16] // bottomland probability
 	height *raster.Plane[uint16] // above the nearest stream of any size
 	ratio  *raster.Plane[uint16] // relative height: geometric mean over the sizes; nil = not wanted
+	brook  *raster.Plane[uint16] // relative height above streams of any size; nil = not wanted
+	far    *raster.Plane[uint16] // distance to the stream of the smallest size reached; nil = not wanted
 	sizes  []float64             // km², those the map holds
 	absent []float64             // and those it does not
 	counts [3]int64              // cells by confidence, inside the area
@@ -50,6 +53,8 @@ func (j *judgement) close() {
 	j.bottom.Close()
 	j.height.Close()
 	j.ratio.Close()
+	j.brook.Close()
+	j.far.Close()
 }
 
 // stored rounds v × unit into the range of the planes.
@@ -74,9 +79,11 @@ func judge(ctx context.Context, g *ground, w *water, p *Profile, curve Bankfull,
 	if j.height, err = raster.NewPlane[uint16](f.W, f.H, o.scratch); err != nil {
 		return nil, err
 	}
-	if o.ratio {
-		if j.ratio, err = raster.NewPlane[uint16](f.W, f.H, o.scratch); err != nil {
-			return nil, err
+	if o.terms {
+		for _, p := range []**raster.Plane[uint16]{&j.ratio, &j.brook, &j.far} {
+			if *p, err = raster.NewPlane[uint16](f.W, f.H, o.scratch); err != nil {
+				return nil, err
+			}
 		}
 	}
 	b := &p.Bottomland
@@ -92,7 +99,7 @@ func judge(ctx context.Context, g *ground, w *water, p *Profile, curve Bankfull,
 	runs, forbidden := make([][]region.Run, w.routing.Tiles.N()), make([][]region.Run, w.routing.Tiles.N())
 	err = terrain.Heights(ctx, st, w.routing, g.z, o.terrain("measuring heights"), func(worker int, v *terrain.View) error {
 		c := &workers[worker]
-		c.model, c.cell, c.mapW, c.wantRatio = b, f.Cell, f.W, o.ratio
+		c.model, c.cell, c.mapW, c.wantTerms = b, f.Cell, f.W, o.terms
 		c.a, c.b = depthA, depthB
 		if err := c.tile(v, g); err != nil {
 			return err
@@ -111,10 +118,16 @@ func judge(ctx context.Context, g *ground, w *water, p *Profile, curve Bankfull,
 		if err := g.status.Write(t.X, t.Y, t.W, t.H, c.conf); err != nil {
 			return err
 		}
-		if o.ratio {
-			return j.ratio.Write(t.X, t.Y, t.W, t.H, c.ratio)
+		if !o.terms {
+			return nil
 		}
-		return nil
+		if err := j.ratio.Write(t.X, t.Y, t.W, t.H, c.ratio); err != nil {
+			return err
+		}
+		if err := j.brook.Write(t.X, t.Y, t.W, t.H, c.brook); err != nil {
+			return err
+		}
+		return j.far.Write(t.X, t.Y, t.W, t.H, c.far)
 	})
 	if err != nil {
 		j.close()

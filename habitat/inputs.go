@@ -114,7 +114,7 @@ func (in *Inputs) openArea(ctx context.Context) error {
 			return fmt.Errorf("area: %w", err)
 		}
 		in.AreaInfo = &info
-		l, err := vector.Read(ctx, vector.Query{Path: s.Area.Path, Layer: s.Area.Layer, Where: s.Area.Where, CRS: s.Area.CRS}, raster.WGS84())
+		l, err := vector.Read(ctx, vector.Query{Path: s.Area.Path, Layer: s.Area.Layer, Where: s.Area.Where, CRS: s.Area.CRS, Kind: vector.Polygons}, raster.WGS84())
 		if err != nil {
 			return fmt.Errorf("area: %w", err)
 		}

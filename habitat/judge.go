@@ -14,7 +14,7 @@ type cellJudge struct {
 	a, b      float64 // bankfull depth = a·km²^b, m
 	cell      float64 // m
 	mapW      int
-	wantRatio bool
+	wantTerms bool
 	present   []bool    // sizes the map holds; the first is a stream of any size
 	sizes     []int     // places of those present
 	refs      []baseRef // of the tile's bases
@@ -24,6 +24,8 @@ type cellJudge struct {
 	bottom    []uint16
 	height    []uint16
 	ratio     []uint16
+	brook     []uint16 // height above streams of any size, in bankfull depths
+	far       []uint16 // to the stream measured from
 	conf      []uint8
 	counts    [3]int64
 	worth     *appraiser
@@ -56,6 +58,7 @@ func (c *cellJudge) tile(v *terrain.View, g *ground) error {
 	n := t.W * t.H
 	if len(c.bottom) != n {
 		c.bottom, c.height, c.ratio = make([]uint16, n), make([]uint16, n), make([]uint16, n)
+		c.brook, c.far = make([]uint16, n), make([]uint16, n)
 		c.conf = make([]uint8, n)
 	}
 	if len(c.slope) != t.W {
@@ -76,10 +79,12 @@ func (c *cellJudge) tile(v *terrain.View, g *ground) error {
 			z := mid[x+1]
 			if z != z || c.conf[i] == confOutside {
 				c.bottom[i], c.height[i], c.ratio[i], c.conf[i] = storedNone, storedNone, storedNone, confOutside
+				c.brook[i], c.far[i] = storedNone, storedNone
 				continue
 			}
 			if !c.present[0] {
 				c.bottom[i], c.height[i], c.ratio[i] = storedNone, storedNone, storedNone
+				c.brook[i], c.far[i] = storedNone, storedNone
 				c.counts[confUnknown]++
 				continue
 			}
@@ -136,15 +141,17 @@ func (c *cellJudge) judge(i int, ref *baseRef, z, x, y, gradient float64) {
 	if len(c.flat) > 0 && c.flat[i] != flatnessNone {
 		base, slope = m.Flatness.Intercept.Value+m.Flatness.Term(float64(c.flat[i])/flatnessUnit), m.Flatness.WeightSlope.Value
 	}
+	distance := math.Sqrt(ex*ex + ey*ey) // cells
 	logit := base + m.WeightR.Value*mean + m.WeightSmall.Value*small +
-		slope*fastLn(1+100*gradient) + m.WeightDistance.Value*c.cell/1000*math.Sqrt(ex*ex+ey*ey)
+		slope*fastLn(1+100*gradient) + m.WeightDistance.Value*c.cell/1000*distance
 	if len(c.shift) > 0 && c.shift[i] != 0 {
 		logit = m.Evidence.Apply(logit, float64(c.shift[i])/evidence.ShiftUnit)
 	}
 	c.height[i] = uint16(min(h*heightUnit+0.5, storedNone-1))
 	c.bottom[i] = uint16(fastLogistic(logit)*bottomUnit + 0.5)
-	if c.wantRatio {
-		c.ratio[i] = ratioOf(mean)
+	if c.wantTerms {
+		c.ratio[i], c.brook[i] = ratioOf(mean), ratioOf(small)
+		c.far[i] = stored(distance*c.cell, distanceUnit)
 	}
 }
 

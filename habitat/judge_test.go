@@ -15,8 +15,8 @@ func TestJudgeFollowsTheModel(t *testing.T) {
 	a, e := curve.Metric()
 	rng := rand.New(rand.NewPCG(3, 5))
 	for range 20_000 {
-		c := cellJudge{model: b, a: a, b: e, cell: 10, mapW: 1000, wantRatio: true,
-			bottom: make([]uint16, 1), height: make([]uint16, 1), ratio: make([]uint16, 1)}
+		c := cellJudge{model: b, a: a, b: e, cell: 10, mapW: 1000, wantTerms: true,
+			bottom: make([]uint16, 1), height: make([]uint16, 1), ratio: make([]uint16, 1), brook: make([]uint16, 1), far: make([]uint16, 1)}
 		var ref baseRef
 		z := 100 + rng.Float64()*60
 		var ln []float64
@@ -45,6 +45,12 @@ func TestJudgeFollowsTheModel(t *testing.T) {
 		}
 		if got, want := float64(c.ratio[0])/ratioUnit, math.Exp(mean); math.Abs(got-want) > 0.5/ratioUnit+1e-6*want {
 			t.Fatalf("ratio %.4f, want %.4f", got, want)
+		}
+		if got, want := float64(c.brook[0])/ratioUnit, math.Exp(ln[0]); math.Abs(got-want) > 0.5/ratioUnit+1e-6*want {
+			t.Fatalf("ratio above any stream %.4f, want %.4f", got, want)
+		}
+		if got, want := float64(c.far[0])/distanceUnit, 10*math.Hypot(x-near.x, y-near.y); math.Abs(got-want) > 0.5/distanceUnit+1e-6 {
+			t.Fatalf("distance %.4f, want %.4f", got, want)
 		}
 	}
 }

@@ -165,6 +165,14 @@ func (p *publication) writeLayers(ctx context.Context, folder string) ([]string,
 				map[int]string{confUnknown: "no stream is known for it", confDrained: "down the water's way", confAcross: "water leaves the map first: nearest stream across the land"}, p.confidence)
 		case "hosts":
 			err = p.hostLayers(ctx, folder, &names)
+		case "brook-height":
+			err = scaled(layer, "height above streams of any size, in bankfull depths", "bankfull depth", ratioUnit, p.storedRows(p.judged.brook))
+		case "stream-distance":
+			err = scaled(layer, "distance to the stream that heights are measured from, in a straight line", "metre", distanceUnit, p.storedRows(p.judged.far))
+		case "slope":
+			err = scaled(layer, "slope (Horn)", "percent", slopeUnit, p.slopeRows)
+		case "uncertainty":
+			err = scaled(layer, "standard deviation of suitability, from the doubt in weights and hit rates", "index", doubtUnit, p.doubtRows())
 		case "evidence":
 			err = p.evidenceLayer(ctx, folder, &names)
 		case "valley-flatness":

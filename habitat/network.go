@@ -59,7 +59,7 @@ func readStreams(ctx context.Context, spec StreamSpec, f raster.Frame, height fu
 			return nil, err
 		}
 		n.Fields, n.Rule = plan.fields, plan.rule
-		l, err := vector.Read(ctx, vector.Query{Path: path, Layer: spec.Layer, Where: spec.Where, CRS: spec.CRS, Fields: plan.columns, Bounds: &box}, f.WKT)
+		l, err := vector.Read(ctx, vector.Query{Path: path, Layer: spec.Layer, Where: spec.Where, CRS: spec.CRS, Fields: plan.columns, Bounds: &box, Kind: vector.Lines}, f.WKT)
 		if err != nil {
 			return nil, fmt.Errorf("streams: %w", err)
 		}

@@ -5,7 +5,6 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
-	"slices"
 
 	"rillwood/raster"
 	"rillwood/raster/terrain"
@@ -30,7 +29,7 @@ type runOptions struct {
 	tile         int
 	scratch      *raster.Scratch
 	progress     Progress
-	ratio        bool    // keep the relative height, for its layer
+	terms        bool    // keep the terms of the bottomland model, for layers and draws
 	thresholdKm2 float64 // of channels without a map
 }
 
@@ -66,7 +65,7 @@ func mapTiled(ctx context.Context, s *Survey, tile int, progress Progress) (*Res
 		o.workers = runtime.NumCPU()
 	}
 	layers := s.wantedLayers()
-	o.ratio = slices.Contains(layers, "relative-height")
+	o.terms = s.wantsTerms()
 	if err := os.MkdirAll(s.Output.Folder, 0o755); err != nil {
 		return nil, wrong("output.folder", "cannot be made: %v", err)
 	}

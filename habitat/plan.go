@@ -36,7 +36,7 @@ const cellSeconds = 160e-9
 
 // bytesPerCell counts the planes of a run: elevation 4, drainage area 4,
 // bottomland 2, height 2, directions and status 1 each, and where they are given
-// stream marks and land cover 1 each, relative height 2.
+// stream marks and land cover 1 each, the terms of the model 6.
 func bytesPerCell(s *Survey) int64 {
 	n := int64(4 + 4 + 2 + 2 + 1 + 1)
 	if len(s.Streams.Path) > 0 {
@@ -45,8 +45,8 @@ func bytesPerCell(s *Survey) int64 {
 	if len(s.LandCover.Path) > 0 {
 		n++
 	}
-	if s.WantsLayer("relative-height") {
-		n += 2
+	if s.wantsTerms() {
+		n += 6
 	}
 	return n
 }

@@ -45,6 +45,9 @@ func (p *Profile) Validate() error {
 	if err := p.Cover.check("cover"); err != nil {
 		return err
 	}
+	if err := p.Posterior.check("posterior"); err != nil {
+		return err
+	}
 	if err := within("density_cv", p.DensityCV, 0, 3, ""); err != nil {
 		return err
 	}

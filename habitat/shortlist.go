@@ -48,6 +48,11 @@ type Candidate struct {
 	FirstHost  string // common name of the host that counts most
 	Why        string
 
+	FindsLow, FindsHigh float64 // between which nine of ten draws of the expected finds lie; NaN = not drawn
+	RankShare           float64 // share of the draws in which it is among the ten best; NaN = not drawn
+	Learning            bool    // kept for what a visit would teach
+	Gain                float64 // of a learning visit: information in nats
+
 	DeadBy   []float64      // dead or dying trees by host
 	Evidence []string       // what layers of evidence say of most of the patch, in words
 	SpeakFor []string       // those of Evidence that speak for bottomland
@@ -97,7 +102,14 @@ func choose(ctx context.Context, in *Inputs, g *ground, j *judgement, worth *app
 	slices.SortFunc(all, func(a, b Candidate) int {
 		return cmp.Or(cmp.Compare(access.Order(a.Access), access.Order(b.Access)), -cmp.Compare(a.Score, b.Score), -cmp.Compare(a.Finds, b.Finds), cmp.Compare(a.patch.ID, b.patch.ID))
 	})
-	if spec.Top > 0 && len(all) > spec.Top {
+	if err := m.doubts(ctx, all, spec, o); err != nil {
+		return nil, err
+	}
+	if spec.Explore > 0 {
+		if all, err = m.explore(ctx, all, spec); err != nil {
+			return nil, err
+		}
+	} else if spec.Top > 0 && len(all) > spec.Top {
 		all = all[:spec.Top]
 	}
 	out.Candidates = all

@@ -90,6 +90,8 @@ type ShortlistSpec struct {
 	MaxHa     float64 `yaml:"max_ha" json:"max_ha"`
 	Top       int     `yaml:"top" json:"top"` // patches listed; 0: all
 	HoleHa    float64 `yaml:"hole_ha" json:"hole_ha"`
+	Draws     int     `yaml:"draws" json:"draws"`     // of weights and hit rates, for intervals and the confidence of ranks; 0: none
+	Explore   int     `yaml:"explore" json:"explore"` // places kept for visits that teach most
 }
 
 // OutputSpec says where results go and which layers are written.
@@ -109,6 +111,7 @@ type RunSpec struct {
 // LayerNames are the rasters a run can write beside the suitability.
 var LayerNames = []string{
 	"bottomland", "height", "relative-height", "hosts", "expected-finds", "limiting", "confidence", "evidence", "valley-flatness", "access", "keep-out",
+	"brook-height", "stream-distance", "slope", "uncertainty",
 }
 
 // DefaultProfile is the name of the built-in profile used when a survey names none.
@@ -124,7 +127,7 @@ func DefaultSurvey() *Survey {
 		Inventory: InventorySpec{BlendM: 100},
 		Approach:  ApproachSpec{OffPath: 1.5, CrossingM: 300, FarthestM: 2000},
 		Profile:   DefaultProfile,
-		Shortlist: ShortlistSpec{MinHa: 1, MaxHa: 12, Top: 100, HoleHa: 0.1},
+		Shortlist: ShortlistSpec{MinHa: 1, MaxHa: 12, Top: 100, HoleHa: 0.1, Draws: 200},
 		Output:    OutputSpec{Folder: "out", Layers: []string{"all"}, Preview: true},
 	}
 }

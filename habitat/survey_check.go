@@ -123,6 +123,12 @@ func (s *Survey) checkShortlist() error {
 	if l.Top < 0 || l.Top > 100_000 {
 		return wrong("shortlist.top", "expected 0 (all) to 100000, found %d", l.Top)
 	}
+	if l.Draws < 0 || l.Draws > 10_000 {
+		return wrong("shortlist.draws", "expected 0 (none) to 10000, found %d", l.Draws)
+	}
+	if l.Explore < 0 || l.Top > 0 && l.Explore > l.Top {
+		return wrong("shortlist.explore", "expected 0 to shortlist.top (%d), found %d", l.Top, l.Explore)
+	}
 	return within("shortlist.hole_ha", l.HoleHa, 0, 1000, "hectares")
 }
 

@@ -92,6 +92,8 @@ func Template(in TemplateInputs) []byte {
 	line("  ", "max_ha", "", "12", "largest patch, hectares; larger ones are cut")
 	line("  ", "top", "", "100", "patches listed; 0 is all")
 	line("  ", "hole_ha", "", "0.1", "holes smaller than this are closed, hectares")
+	line("  ", "draws", "", "200", "draws of weights and hit rates, for intervals and the confidence of ranks; 0 is none")
+	line("  ", "explore", "", "0", "places kept for visits that would teach most")
 
 	section("output", false)
 	line("  ", "folder", "", "out", "created when missing")

@@ -67,7 +67,7 @@ keep_out:
 approach: {paths: {path: w.gpkg}, roads: {path: v.gpkg}, parking: {path: u.gpkg}, water: {path: x.gpkg}, off_path: 2, crossing: 500, off_path_most: 900}
 profile: own.yaml
 curve: pennsylvania
-shortlist: {threshold: 0.7, min_ha: 2, max_ha: 20, top: 0, hole_ha: 0}
+shortlist: {threshold: 0.7, min_ha: 2, max_ha: 20, top: 0, hole_ha: 0, draws: 50, explore: 3}
 output: {folder: res, layers: [bottomland, limiting]}
 run: {workers: 2, memory: 3 GB, scratch: tmp}
 `)
@@ -107,7 +107,7 @@ run: {workers: 2, memory: 3 GB, scratch: tmp}
 		Approach:  ApproachSpec{LayerSpec{Path: "w.gpkg"}, LayerSpec{Path: "v.gpkg"}, LayerSpec{Path: "u.gpkg"}, LayerSpec{Path: "x.gpkg"}, 2, 500, 900},
 		Profile:   "own.yaml",
 		Curve:     "pennsylvania",
-		Shortlist: ShortlistSpec{0.7, 2, 20, 0, 0},
+		Shortlist: ShortlistSpec{0.7, 2, 20, 0, 0, 50, 3},
 		Output:    OutputSpec{"res", []string{"bottomland", "limiting"}, true},
 		Run:       RunSpec{2, 3 << 30, "tmp"},
 		File:      "s.yaml",

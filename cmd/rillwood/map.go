@@ -13,6 +13,8 @@ type mapCmd struct {
 	Workers int    `help:"Number of workers; 0 for one for each processor." default:"-1" hidden:""`
 	Memory  string `help:"Memory the run may use, such as 2GB; the rest goes to scratch files." placeholder:"SIZE"`
 	Scratch string `help:"Folder for scratch files." type:"path" placeholder:"DIR"`
+	Explore int    `help:"Keep so many places of the shortlist for visits that would teach most." default:"-1" placeholder:"N"`
+	Profile string `help:"Profile to use instead of the survey's: a name or a file." placeholder:"FILE"`
 	Quiet   bool   `short:"q" help:"No progress."`
 	JSON    bool   `name:"json" help:"Print the summary as JSON."`
 }
@@ -27,6 +29,12 @@ func (m *mapCmd) Run(c *console) error {
 	}
 	if m.Workers >= 0 {
 		s.Run.Workers = m.Workers
+	}
+	if m.Explore >= 0 {
+		s.Shortlist.Explore = m.Explore
+	}
+	if m.Profile != "" {
+		s.Profile = m.Profile
 	}
 	if m.Memory != "" {
 		if err := s.Run.Memory.Parse(m.Memory); err != nil {
