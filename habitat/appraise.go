@@ -91,8 +91,9 @@ func (r *appraiser) at(i int, z float32, q, slot uint8) site {
 	r.stand(i, t, key)
 	var finds, variance, dead float64
 	for k, d := range r.dead {
-		finds += d * r.rate[k]
-		variance += d * d * r.sd[k] * r.sd[k]
+		f := t.rateFactor(k, int(q))
+		finds += d * r.rate[k] * f
+		variance += d * d * r.sd[k] * r.sd[k] * f * f
 		dead += d
 	}
 	b, l := float64(q)/BottomSteps, min(1, finds/t.EMax)

@@ -130,7 +130,7 @@ func (s *stand) worthIn(d *draw) (suit, finds float64) {
 		} else {
 			dead = h.DensityHa * h.DeadShare * float64(s.table.H[k][key]) / BottomSteps
 		}
-		finds += dead * d.rate[k]
+		finds += dead * d.rate[k] * s.table.rateFactor(k, key>>8)
 	}
 	return s.table.index(b, min(1, finds/s.table.EMax)) * s.table.cover[s.slot], finds
 }

@@ -231,3 +231,42 @@ func TestPosteriorMistakes(t *testing.T) {
 		t.Errorf("read back as %+v, %v", again, err)
 	}
 }
+
+// Hit rates that change with bottomland, written out for one step.
+func TestRateByBottomland(t *testing.T) {
+	p := builtin(t)
+	plain, err := NewHostTable(p, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, g := range []float64{0.5, -0.4} {
+		p.RateByBottomland = Weight{Value: g, SD: 0.3}
+		table, err := NewHostTable(p, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		last := float32(0)
+		for q := 1; q < BottomSteps; q++ {
+			key := Key(uint8(q), NoClass)
+			b := float64(q) / BottomSteps
+			x := min(max(math.Log(b/(1-b)), -3), 3)
+			want := 0.0
+			for _, h := range p.Hosts {
+				rate := h.HitRate.Hits / h.HitRate.Of
+				at := Logistic(math.Log(rate/(1-rate)) + g*(x-2))
+				want += h.DensityHa * h.DeadShare * h.Bottomland.At(b) * p.CoverOf(h, Unknown) * at
+			}
+			if got := float64(table.E[key]); math.Abs(got-want) > 1e-4*want+1e-9 {
+				t.Fatalf("g %g, bottomland %.3f: %.6f finds, want %.6f", g, b, got, want)
+			}
+			if table.S[key] < last {
+				t.Fatalf("g %g: suitability falls at bottomland %.3f", g, b)
+			}
+			last = table.S[key]
+		}
+		q := uint8(220) // log-odds 1.99
+		if ratio := table.E[Key(q, NoClass)] / plain.E[Key(q, NoClass)]; math.Abs(float64(ratio)-1) > 0.01 {
+			t.Errorf("g %g: where the rates hold, finds change by %.3f", g, ratio)
+		}
+	}
+}

@@ -60,6 +60,8 @@ type HostTable struct {
 
 	wb, wh                  float64
 	limitingGain, threshold float64
+	factor                  [][]float64 // see rateFactors
+	falling                 bool        // hit rates fall as bottomland rises
 	cover                   [256]float64
 }
 
@@ -84,7 +86,8 @@ func NewHostTable(p *Profile, legend *Legend) (*HostTable, error) {
 
 func newHostTable(p *Profile, legend *Legend, elevM float64) (*HostTable, error) {
 	t := &HostTable{Hosts: p.Hosts, wb: p.Suitability.WeightBottomland, wh: p.Suitability.WeightHosts,
-		limitingGain: p.Suitability.LimitingGain, threshold: p.Suitability.Threshold}
+		limitingGain: p.Suitability.LimitingGain, threshold: p.Suitability.Threshold,
+		factor: rateFactors(p), falling: p.RateByBottomland.Value < 0}
 	for _, s := range []*[]float32{&t.S, &t.E, &t.ESD, &t.L, &t.Dead} {
 		*s = make([]float32, 1<<16)
 	}
@@ -151,9 +154,10 @@ func (t *HostTable) fillSlot(m *hostModel, slot uint8, class Class, band bool) e
 		c := m.cells[class.Group][q]
 		bare := t.index(b, c.finds/m.best)
 		s := bare * class.Cover
-		if band {
+		if band || t.falling {
 			// High up, where the first hosts are gone, the others' curves may
-			// fall a little towards the wettest ground: held level.
+			// fall a little towards the wettest ground, as do hit rates that fields
+			// found lower there: held level.
 			s = max(s, last)
 		}
 		if s < last-1e-9 {
@@ -208,10 +212,18 @@ func (t *HostTable) limiting(m *hostModel, bare float64, q int, class Class) Lim
 	return most
 }
 
+// rateFactor is the hit rate of host k at a bottomland step over its own.
+func (t *HostTable) rateFactor(k, q int) float64 {
+	if t.factor == nil || q > BottomSteps {
+		return 1
+	}
+	return t.factor[k][q]
+}
+
 // finds are the expected finds per hectare of one host at a table entry.
 func (t *HostTable) finds(k, at int) float64 {
 	h := &t.Hosts[k]
-	return h.DensityHa * h.DeadShare * h.HitRate.Hits / h.HitRate.Of * float64(t.H[k][at]) / BottomSteps
+	return h.DensityHa * h.DeadShare * h.HitRate.Hits / h.HitRate.Of * t.rateFactor(k, at>>8) * float64(t.H[k][at]) / BottomSteps
 }
 
 // Trees gives, for each host, living and dead trees per hectare at an entry.

@@ -31,7 +31,10 @@ type Profile struct {
 	Cover       CoverTable  `yaml:"cover"`      // chance of trees by cover group, for hosts that do not say otherwise
 	DensityCV   float64     `yaml:"density_cv"` // coefficient of variation of a patch's true tree density about the expected one; 0: see TreeInterval
 	Hosts       []Host      `yaml:"hosts"`
-	Posterior   *Posterior  `yaml:"posterior,omitempty"` // of learned weights
+	// RateByBottomland is how the log-odds of a hit rate change with those of
+	// bottomland; the rates of the hosts hold where these are rateLogit.
+	RateByBottomland Weight     `yaml:"rate_by_bottomland,omitempty"`
+	Posterior        *Posterior `yaml:"posterior,omitempty"` // of learned weights
 }
 
 // Target is what the survey looks for.

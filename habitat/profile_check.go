@@ -45,6 +45,11 @@ func (p *Profile) Validate() error {
 	if err := p.Cover.check("cover"); err != nil {
 		return err
 	}
+	if p.RateByBottomland != (Weight{}) {
+		if err := p.RateByBottomland.check("rate_by_bottomland", -3, 3); err != nil {
+			return err
+		}
+	}
 	if err := p.Posterior.check("posterior"); err != nil {
 		return err
 	}
