@@ -87,6 +87,20 @@ func (c *checker) tryLayers(ctx context.Context) {
 	c.in.Warnings = trial.Warnings
 }
 
+// tryWays reads the layers of the approach and keeps nothing of them.
+func (g *ground) tryWays(ctx context.Context, in *Inputs, _ runOptions) error {
+	spec := in.Survey.Approach
+	if !spec.given() {
+		return nil
+	}
+	m := &surveyor{in: in, g: g}
+	if _, _, err := m.readWays(ctx, spec); err != nil || spec.Water.Path == "" {
+		return err
+	}
+	_, _, err := m.readTagged(ctx, "approach.water", spec.Water, vector.Polygons)
+	return err
+}
+
 // layerPlans say what will be done with each further layer.
 func (c *checker) layerPlans() map[string][]string {
 	s := c.in.Survey
