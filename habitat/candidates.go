@@ -2,9 +2,11 @@ package habitat
 
 import (
 	"cmp"
+	"math"
 	"slices"
 
 	"rillwood/habitat/access"
+	"rillwood/raster"
 	"rillwood/raster/region"
 	"rillwood/raster/terrain"
 )
@@ -14,8 +16,8 @@ const landKinds = int32(access.Closed) + 1
 
 // candidates lists, as runs of the map's cells, the cells of a judged tile
 // that may join a patch, grouped by the reach of stream they drain to, so that
-// a ribbon along a river falls apart at its junctions. Where a tile has any, the cells
-// that no patch may take in are listed too.
+// a ribbon along a river falls apart at its junctions. The cells that no patch may take in
+// are listed too, but for tiles where none could.
 func (c *cellJudge) candidates(v *terrain.View, g *ground, threshold float32) (runs, forbidden []region.Run, err error) {
 	t := v.Tile
 	if g.cover != nil {
@@ -72,8 +74,8 @@ func (c *cellJudge) candidates(v *terrain.View, g *ground, threshold float32) (r
 			last = &runs[len(runs)-1]
 		}
 	}
-	if len(runs) == 0 {
-		return nil, nil, nil
+	if len(runs) == 0 && t.W*t.H >= g.minHole {
+		return nil, nil, nil // no hole that is filled can take in all of the tile
 	}
 	for y := range t.H {
 		var last *region.Run
@@ -163,3 +165,6 @@ func joinRuns(tiles [][]region.Run) []region.Run {
 	}
 	return out
 }
+
+// cellsOf is the number of cells that make up so many hectares.
+func cellsOf(ha float64, f raster.Frame) int { return int(math.Round(ha / f.CellHa())) }

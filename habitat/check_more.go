@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"strings"
 
 	"rillwood/raster"
 	"rillwood/vector"
@@ -15,7 +16,7 @@ func (c *checker) more(ctx context.Context, framed bool) {
 	in := c.in
 	if in.Profile != nil {
 		if err := in.openLayers(); err != nil {
-			c.problem("further layers", err)
+			c.once("further layers", err)
 			framed = false
 		}
 	}
@@ -29,7 +30,7 @@ func (c *checker) more(ctx context.Context, framed bool) {
 		} else if info, rerr := raster.Describe(l.spec.Path, l.spec.CRS); rerr == nil {
 			r = rasterReport(l.field, info)
 		} else {
-			c.problem(l.field, err)
+			c.once(l.field, err)
 			continue
 		}
 		if l.spec.Where != "" {
@@ -61,6 +62,18 @@ func (c *checker) more(ctx context.Context, framed bool) {
 	}
 }
 
+// once adds a problem of a layer, unless it was found before: a report that says
+// it in the same words, or speaks of the layer's path.
+func (c *checker) once(layer string, err error) {
+	text := strings.TrimSpace(err.Error())
+	for _, p := range c.r.Problems {
+		if strings.HasSuffix(text, p.Text) || strings.HasPrefix(p.Text, layer+".path: ") {
+			return
+		}
+	}
+	c.problem(layer, err)
+}
+
 // tryLayers reads the further layers as a run would, onto a coarse copy of the
 // frame: what is wrong with their columns, values and shapes shows now.
 func (c *checker) tryLayers(ctx context.Context) {
@@ -73,15 +86,12 @@ func (c *checker) tryLayers(ctx context.Context) {
 	s := *c.in.Survey
 	s.KeepOut = slices.DeleteFunc(slices.Clone(s.KeepOut), func(k KeepOutSpec) bool { return k.Path == "" })
 	trial.Survey = &s
-	ways := func(ctx context.Context, in *Inputs, o runOptions) error {
-		return (&surveyor{in: in, g: g}).tryWays(ctx, o)
-	}
 	for _, part := range []struct {
 		name string
 		read func(context.Context, *Inputs, runOptions) error
-	}{{"evidence", g.readEvidence}, {"inventory", g.readInventory}, {"access", g.readAccess}, {"keep_out", g.readKeepOut}, {"approach", ways}} {
+	}{{"evidence", g.readEvidence}, {"inventory", g.readInventory}, {"access", g.readAccess}, {"keep_out", g.readKeepOut}, {"approach", g.tryWays}} {
 		if err := part.read(ctx, &trial, runOptions{workers: 2}); err != nil {
-			c.problem(part.name, err)
+			c.once(part.name, err)
 		}
 	}
 	c.in.Warnings = trial.Warnings

@@ -14,6 +14,7 @@ import (
 	"rillwood/fixtures"
 	"rillwood/habitat/access"
 	"rillwood/raster"
+	"rillwood/vector"
 )
 
 // allLayersFiles are the files of an invented county with every further layer, made once.
@@ -187,4 +188,81 @@ func TestPatchesAgainstLand(t *testing.T) {
 func writtenClasses(t *testing.T, r *Result, layer string) (raster.Frame, []float32) {
 	t.Helper()
 	return written(t, filepath.Join(r.Folder, "layers", layer+".tif"))
+}
+
+// Kept-out ground in the midst of a patch stays out, whatever the tiles, also
+// where it is larger than a tile and smaller than the holes that are filled.
+func TestWideKeepOutInAPatch(t *testing.T) {
+	const tile, wide = 8, 16
+	s := allLayersSurvey(t)
+	s.Evidence, s.Inventory, s.Access, s.KeepOut = EvidenceSpec{}, InventorySpec{BlendM: 100}, nil, nil
+	s.Approach = DefaultSurvey().Approach
+	s.Shortlist.HoleHa, s.Shortlist.MaxHa, s.Shortlist.Threshold = 100, 1000, 0.01
+	s.Output.Layers, s.Output.Preview = []string{"none"}, false
+	r := mapped(t, s)
+	in, err := OpenInputs(t.Context(), s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	f := in.Frame
+	owner := make([]int, f.Cells())
+	for _, c := range r.Shortlist.Candidates {
+		for _, run := range c.patch.Runs {
+			each(run, func(x int32) { owner[int(run.Y)*f.W+int(x)] = c.Rank })
+		}
+	}
+	// A square of whole tiles with two cells of one patch all around it.
+	whole := func(x0, y0 int) bool {
+		for y := y0 - 2; y < y0+wide+2; y++ {
+			for x := x0 - 2; x < x0+wide+2; x++ {
+				if o := owner[y*f.W+x]; o == 0 || o != owner[y0*f.W+x0] {
+					return false
+				}
+			}
+		}
+		return true
+	}
+	x0, y0 := 0, 0
+	for y := tile; y0 == 0 && y+wide+2 < f.H; y += tile {
+		for x := tile; y0 == 0 && x+wide+2 < f.W; x += tile {
+			if whole(x, y) {
+				x0, y0 = x, y
+			}
+		}
+	}
+	if y0 == 0 {
+		t.Fatal("no patch is wide enough to try it")
+	}
+	w, n := f.Corner(float64(x0), float64(y0))
+	e, so := f.Corner(float64(x0+wide), float64(y0+wide))
+	path := filepath.Join(t.TempDir(), "square.gpkg")
+	ring := orb.Ring{{w, so}, {e, so}, {e, n}, {w, n}, {w, so}}
+	if err := vector.WriteGeoPackage(path, f.WKT, []vector.OutLayer{{Name: "square", Geometry: "Polygon", Features: []vector.Feature{{Geometry: orb.Polygon{ring}}}}}); err != nil {
+		t.Fatal(err)
+	}
+	zero := 0.0
+	s.KeepOut = []KeepOutSpec{{LayerSpec: LayerSpec{Path: path}, DistanceM: &zero, Reason: "square"}}
+	for _, side := range []int{defaultTile, tile} {
+		s.Output.Folder = t.TempDir()
+		r, err := mapTiled(t.Context(), s, side, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		inside, around := 0, 0
+		for _, c := range r.Shortlist.Candidates {
+			for _, run := range c.patch.Runs {
+				each(run, func(x int32) {
+					switch dx, dy := int(x)-x0, int(run.Y)-y0; {
+					case dx >= 0 && dx < wide && dy >= 0 && dy < wide:
+						inside++
+					case dx >= -1 && dx <= wide && dy >= -1 && dy <= wide:
+						around++
+					}
+				})
+			}
+		}
+		if inside != 0 || around != 4*wide+4 {
+			t.Errorf("tiles of %d: %d kept-out cells in patches, %d of the %d cells around them", side, inside, around, 4*wide+4)
+		}
+	}
 }

@@ -164,13 +164,14 @@ func (m *surveyor) readTagged(ctx context.Context, field string, l LayerSpec, ki
 		}
 	}
 	layer, err := vector.Read(ctx, q, m.g.frame.WKT)
-	if err != nil && !errors.Is(err, vector.ErrEmpty) {
+	if errors.Is(err, vector.ErrEmpty) {
+		m.in.warn("%s: %v", field, err)
+		return vector.Layer{}, columns, nil
+	}
+	if err != nil {
 		return vector.Layer{}, nil, fmt.Errorf("%s: %w", field, err)
 	}
 	m.in.warnAll(field, layer.Warnings)
-	if len(layer.Features) == 0 {
-		m.in.warn("%s: %q has nothing on the map", field, l.Path)
-	}
 	return layer, columns, nil
 }
 
@@ -368,18 +369,4 @@ func (a *ApproachSpec) there() error {
 		}
 	}
 	return nil
-}
-
-// tryWays reads what ways in are made of, for a look at the layers.
-func (m *surveyor) tryWays(ctx context.Context, o runOptions) error {
-	spec := m.in.Survey.Approach
-	if !spec.given() {
-		return nil
-	}
-	if _, _, err := m.readWays(ctx, spec); err != nil {
-		return err
-	}
-	wet, err := m.openWater(ctx, spec, o)
-	wet.Close()
-	return err
 }

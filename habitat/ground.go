@@ -28,6 +28,7 @@ type ground struct {
 	// status is confOutside outside the area; inside it is confUnknown until the
 	// cell is judged, then its confidence.
 	status  *raster.Plane[uint8]
+	minHole int               // cells: smaller holes of patches are filled
 	outline orb.Geometry      // of the area, frame CRS; nil = none
 	window  raster.Tile       // what is written: the area's box in the frame
 	landed  map[string]string // how each layer came onto the frame
@@ -89,7 +90,7 @@ func breachRule(cell float64) *terrain.BreachRule {
 // readGround lands the layers on the frame.
 func readGround(ctx context.Context, in *Inputs, o runOptions) (*ground, error) {
 	f := in.Frame
-	g := &ground{frame: f, landed: map[string]string{}, window: raster.Tile{W: f.W, H: f.H}}
+	g := &ground{frame: f, landed: map[string]string{}, window: raster.Tile{W: f.W, H: f.H}, minHole: cellsOf(in.Survey.Shortlist.HoleHa, f)}
 	ok := false
 	defer func() {
 		if !ok {

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"path/filepath"
+	"strconv"
 	"strings"
 
 	"rillwood/habitat/access"
@@ -161,6 +162,9 @@ func (g *ground) readInventory(ctx context.Context, in *Inputs, o runOptions) er
 			Measure: r.Measure, Unit: r.Unit, StemCm: r.StemCm, BlendM: blend,
 		}, hosts, g.frame, o.scratch.Cold(), o.workers)
 		if err != nil {
+			if inner := errors.Unwrap(err); inner != nil && strings.HasPrefix(inner.Error(), strconv.Quote(in.hostRasters[i][0])) {
+				err = inner // it names the file already
+			}
 			return fmt.Errorf("%s: %w", field, err)
 		}
 		in.warnAll(field, warnings)
