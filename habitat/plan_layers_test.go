@@ -1,6 +1,10 @@
 package habitat
 
-import "testing"
+import (
+	"testing"
+
+	"rillwood/habitat/inventory"
+)
 
 // The plan counts at least the planes that reading the layers leaves behind,
 // and not many more.
@@ -33,5 +37,32 @@ func TestPlanCountsTheFurtherLayers(t *testing.T) {
 	}
 	if n := DefaultSurvey().layerBytes(); n != 0 {
 		t.Errorf("%d bytes a cell are planned for no layers", n)
+	}
+}
+
+// blend: 0 in a survey means no blending at all, not the readers' own default.
+func TestBlendOfNothing(t *testing.T) {
+	s := allLayersSurvey(t)
+	s.Inventory.BlendM = 0
+	in, err := OpenInputs(t.Context(), s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	g := &ground{frame: in.Frame}
+	defer g.close()
+	if err := g.readInventory(t.Context(), in, runOptions{workers: 2}); err != nil {
+		t.Fatal(err)
+	}
+	full := 0
+	for _, m := range g.measured {
+		for _, w := range m.Weight.Mem() {
+			if w != 0 && w != inventory.WeightUnit {
+				t.Fatalf("a weight of %d", w)
+			}
+			full += int(w)
+		}
+	}
+	if full == 0 {
+		t.Fatal("nothing measured")
 	}
 }
