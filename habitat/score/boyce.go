@@ -1,6 +1,7 @@
 package score
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"strconv"
@@ -38,6 +39,11 @@ type Window struct {
 	Ratio                float64 // P/E
 }
 
+// leastValues is of how many different scores of the background a trend can be
+// told; a map of two classes would always score 1 or −1 (common practice, no
+// source).
+const leastValues = 5
+
 // boyceGroups is how many groups the jackknife leaves out in turn.
 const boyceGroups = 100
 
@@ -49,6 +55,9 @@ const boyceGroups = 100
 // The standard error leaves out each presence in turn, or each of 100 groups
 // of them (jackknife, background taken as known): windows overlap, so that
 // Spearman's own would be far too small. It needs 5 presences.
+//
+// There is no index without presences, without background, or of a background
+// of fewer than 5 different scores.
 func Boyce(presence, background Weighted, o BoyceOptions) BoyceIndex {
 	p, e := presence.sorted(), background.sorted()
 	none := func(why string) BoyceIndex {
@@ -59,6 +68,9 @@ func Boyce(presence, background Weighted, o BoyceOptions) BoyceIndex {
 		return none("no place with a find")
 	case len(e.Value) == 0:
 		return none("no background")
+	}
+	if n := differentValues(e.Value); n > 1 && n < leastValues {
+		return none(fmt.Sprintf("the map has only %d different scores, too few for a trend", n))
 	}
 	low, high := o.Low, o.High
 	if low == 0 && high == 0 {
@@ -200,6 +212,17 @@ func (w Weighted) cumulate() []float64 {
 		sum[i+1] = sum[i] + weight(w.Weight, i)
 	}
 	return sum
+}
+
+// differentValues counts those of sorted values.
+func differentValues(v []float64) int {
+	n := 0
+	for i := range v {
+		if i == 0 || v[i] != v[i-1] {
+			n++
+		}
+	}
+	return n
 }
 
 func between(value, sum []float64, span [2]float64) float64 {

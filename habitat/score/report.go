@@ -37,8 +37,8 @@ func (r *Report) JSON() ([]byte, error) {
 	return append(data, '\n'), nil
 }
 
-// fewRecords is below what a report says that its figures swing widely
-// (common practice, no source).
+// Below the first three a report says that its figures swing widely, beyond
+// the others what else a reader must know (common practice, no source).
 const (
 	fewRecords = 50
 	fewOfAKind = 10

@@ -67,7 +67,7 @@ func Evaluate(s Study) (*Report, error) {
 	if s.Folds < 2 {
 		return nil, fmt.Errorf("folds: expected 2 or more, found %d", s.Folds)
 	}
-	r := &Report{What: s.What, Records: n, Seed: s.Seed}
+	r := &Report{What: s.What, Records: n, Seed: s.Seed, Warnings: []string{}}
 	yes, no := total(s.Records.Yes), total(s.Records.No)
 	r.Trials, r.Found = yes+no, yes
 	if err := s.chooseSide(r); err != nil {
