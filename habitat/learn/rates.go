@@ -71,31 +71,11 @@ const howRates = "Rates by Bayes' rule on grids: sites of a group scatter around
 // is the conjugate rule, Beta(a+x, b+n−x), to the last digit. Two groups at
 // one site count as two sites. A group without trees moves with its kin.
 func PooledRates(groups []Group, how Pooling) (Rates, error) {
-	if !(how.KinSD >= 0 && how.KinSD <= 5) {
-		return Rates{}, fmt.Errorf("the sd between kin is %g; give 0 to 5 in log-odds", how.KinSD)
-	}
-	if !(how.Level > 0 && how.Level < 1) {
-		return Rates{}, fmt.Errorf("the level of intervals is %g; give a chance between 0 and 1, such as 0.9", how.Level)
-	}
-	if len(groups) == 0 {
-		return Rates{}, errors.New("no groups; give each host and condition of the profile, even those without finds")
-	}
-	if how.Rho != (Beta{}) {
-		if err := how.Rho.check("overdispersion"); err != nil {
-			return Rates{}, err
-		}
+	if err := checkGroups(groups, how); err != nil {
+		return Rates{}, err
 	}
 	kin := map[string]int{}
 	for _, g := range groups {
-		what := fmt.Sprintf("group %q", g.Key)
-		if err := g.Prior.check(what); err != nil {
-			return Rates{}, err
-		}
-		for _, s := range g.Sites {
-			if err := s.check(what); err != nil {
-				return Rates{}, err
-			}
-		}
 		kin[g.Kin]++
 	}
 	p := newPool(groups, how, kin)
@@ -106,4 +86,33 @@ func PooledRates(groups []Group, how Pooling) (Rates, error) {
 		out.Groups = append(out.Groups, p.rate(k, nodes))
 	}
 	return out, nil
+}
+
+func checkGroups(groups []Group, how Pooling) error {
+	if !(how.KinSD >= 0 && how.KinSD <= 5) {
+		return fmt.Errorf("the sd between kin is %g; give 0 to 5 in log-odds", how.KinSD)
+	}
+	if !(how.Level > 0 && how.Level < 1) {
+		return fmt.Errorf("the level of intervals is %g; give a chance between 0 and 1, such as 0.9", how.Level)
+	}
+	if len(groups) == 0 {
+		return errors.New("no groups; give each host and condition of the profile, even those without finds")
+	}
+	if how.Rho != (Beta{}) {
+		if err := how.Rho.check("overdispersion"); err != nil {
+			return err
+		}
+	}
+	for _, g := range groups {
+		what := fmt.Sprintf("group %q", g.Key)
+		if err := g.Prior.check(what); err != nil {
+			return err
+		}
+		for _, s := range g.Sites {
+			if err := s.check(what); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
 }

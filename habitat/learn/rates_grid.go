@@ -33,25 +33,30 @@ func newMember(g Group, shifts []float64) *member {
 	// Where a belief is nearly nought the posterior is a long slope that ends
 	// near 1/trees; there the grid must be fine as well.
 	centre := math.Log(max(a, 0.5)) - math.Log(max(b, 0.5))
-	width := min(math.Sqrt(1/max(a, 0.5)+1/max(b, 0.5)), 1.5)
+	m.lay(centre, min(math.Sqrt(1/max(a, 0.5)+1/max(b, 0.5)), 1.5))
+	return m
+}
+
+// lay lays the grid about a logit and weighs its nodes by the prior.
+func (m *member) lay(centre, width float64) {
 	low, high := math.Asinh((-farLogit-centre)/width), math.Asinh((farLogit-centre)/width)
 	m.centre, m.width, m.low, m.step = centre, width, low, (high-low)/(rateNodes-1)
+	m.logit, m.spread, m.weight = make([]float64, rateNodes), make([]float64, rateNodes), nil
 	for i := range rateNodes {
-		m.logit = append(m.logit, m.at(float64(i)))
-		m.spread = append(m.spread, width*math.Cosh(low+float64(i)*m.step))
+		m.logit[i] = m.at(float64(i))
+		m.spread[i] = width * math.Cosh(low+float64(i)*m.step)
 	}
-	for _, shift := range shifts {
+	prior := m.group.Prior
+	for _, shift := range m.shifts {
 		w := make([]float64, 0, rateNodes+2)
-		w = append(w, g.Prior.below(-farLogit-shift))
+		w = append(w, prior.below(-farLogit-shift))
 		for i, t := range m.logit {
-			w = append(w, math.Exp(g.Prior.logOdds(t-shift))*m.spread[i]*m.step)
+			w = append(w, math.Exp(prior.logOdds(t-shift))*m.spread[i]*m.step)
 		}
 		w[1] /= 2
 		w[rateNodes] /= 2
-		w = append(w, g.Prior.above(farLogit-shift))
-		m.weight = append(m.weight, w)
+		m.weight = append(m.weight, append(w, prior.above(farLogit-shift)))
 	}
-	return m
 }
 
 // likelihood is that of the lumps and nodes, the largest being 1, and the

@@ -164,7 +164,7 @@ func TestRatesAgainstSlowReference(t *testing.T) {
 	}
 }
 
-// Kin: drawn from the priors and weighed by the likelihood, 400 000 times.
+// Kin: drawn from the priors and weighed by the likelihood, 150 000 times.
 func TestKinAgainstWeighedDraws(t *testing.T) {
 	groups := []Group{
 		{Key: "first", Kin: "elm", Prior: Beta{2, 18}, Sites: []Count{{4, 10}, {2, 8}}},
@@ -180,7 +180,7 @@ func TestKinAgainstWeighedDraws(t *testing.T) {
 	rng := rand.New(rand.NewPCG(13, 5))
 	sum, all, rhoSum := make([]float64, 3), 0.0, 0.0
 	rho := distuv.Beta{Alpha: 2, Beta: 9, Src: rng}
-	for range 400_000 {
+	for range 150_000 {
 		shift, r := rng.NormFloat64()*how.KinSD, rho.Rand()
 		w, p := 0.0, make([]float64, 3)
 		for k := range p {
@@ -196,9 +196,9 @@ func TestKinAgainstWeighedDraws(t *testing.T) {
 		}
 	}
 	for k := range sum {
-		near(t, groups[k].Key, got.Groups[k].Mean, sum[k]/all, 0.02*sum[k]/all)
+		near(t, groups[k].Key, got.Groups[k].Mean, sum[k]/all, 0.03*sum[k]/all)
 	}
-	near(t, "ρ", got.Rho.Mean, rhoSum/all, 0.01*rhoSum/all)
+	near(t, "ρ", got.Rho.Mean, rhoSum/all, 0.02*rhoSum/all)
 	if a := got.Groups[3]; a.Beta != a.Prior {
 		t.Errorf("other kin moved: %+v", a)
 	}
