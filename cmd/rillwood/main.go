@@ -31,6 +31,8 @@ type cli struct {
 	Effort effortCmd `cmd:"" help:"Say how many trees to check for a find, or what trees without one tell."`
 	Demo   demoCmd   `cmd:"" help:"Make an invented county and map it."`
 
+	Record recordCmd `cmd:"" help:"Keep what was found, and not found, on the ground."`
+
 	Compare compareCmd `cmd:"" help:"Say what changed between two runs, and why candidates moved."`
 
 	Version kong.VersionFlag `help:"Print the version."`

@@ -3,13 +3,10 @@ package field
 import (
 	"errors"
 	"fmt"
-	"io"
 	"os"
 	"path/filepath"
 	"syscall"
 	"time"
-
-	"rillwood/vector"
 )
 
 // keepOld makes the store's present file the backup. A second name of the same
@@ -22,15 +19,40 @@ func (s *Store) keepOld() error {
 	if err := os.Link(s.Path(), link); err == nil {
 		return os.Rename(link, backup)
 	}
-	f, err := os.Open(s.Path())
+	data, err := os.ReadFile(s.Path())
 	if err != nil {
 		return err
 	}
-	defer f.Close()
-	return vector.WriteBeside(backup, func(w io.Writer) error {
-		_, err := io.Copy(w, f)
+	return replace(backup, data)
+}
+
+// replace writes parts beside a file of the store, flushes them and renames
+// them into place. The name beside is always the same, which the lock allows:
+// writers that were killed leave one file at most, and the next one takes it.
+func replace(path string, parts ...[]byte) error {
+	beside := path + ".new"
+	f, err := os.OpenFile(beside, os.O_WRONLY|os.O_CREATE|os.O_TRUNC, 0o644)
+	if err != nil {
 		return err
-	})
+	}
+	for _, p := range parts {
+		if err == nil {
+			_, err = f.Write(p)
+		}
+	}
+	if err == nil {
+		err = f.Sync()
+	}
+	if cerr := f.Close(); err == nil {
+		err = cerr
+	}
+	if err == nil {
+		err = os.Rename(beside, path)
+	}
+	if err != nil {
+		os.Remove(beside)
+	}
+	return err
 }
 
 // syncFolder makes a renamed file stay renamed when the power fails. Some

@@ -12,6 +12,7 @@ const (
 	poorAccuracyM = 100.0 // worse positions are flagged
 	manyTrees     = 1000  // more at one stop are flagged
 	longMinutes   = 24 * 60.0
+	stopSpreadM   = 500.0 // metres between rows of one stop, flagged beyond
 	candidateAway = 500.0 // metres from its candidate beyond the accuracy, flagged
 )
 
@@ -23,6 +24,7 @@ const (
 	FlagRepeated    = "same as another row"
 	FlagManyTrees   = "more than 1000 trees"
 	FlagAway        = "away from its candidate"
+	FlagSpread      = "rows of its stop more than 500 m apart"
 	FlagTight       = "all stops of its file within 30 m"
 )
 
@@ -34,6 +36,7 @@ func (a *assembly) check() {
 		a.checkRow(&a.rows[i])
 	}
 	a.checkRepeats()
+	a.checkStops()
 	a.checkSpot()
 }
 
@@ -77,7 +80,7 @@ func (a *assembly) checkRow(row *assembled) {
 			r.Run = a.o.Run.ID
 		}
 	}
-	if !broken {
+	if row.located {
 		a.checkPlace(r, wrong, flag)
 	}
 	if r.AccuracyM > poorAccuracyM {
@@ -140,5 +143,29 @@ func (a *assembly) checkRepeats() {
 		}
 		row.bad = append(row.bad, Problem{File: a.t.file, Where: row.where,
 			Text: fmt.Sprintf("the same as %s in every field; take one of them away, or tell two stops apart by name", a.rows[k].where)})
+	}
+}
+
+// checkStops finds stops whose rows lie apart, as when two places have one name.
+func (a *assembly) checkStops() {
+	boxes := map[string]orb.Bound{}
+	for _, row := range a.rows {
+		p := orb.Point{row.r.Lon, row.r.Lat}
+		key := digest(row.r.Day(), row.r.Stop, row.r.Observer)
+		if len(row.bad) > 0 {
+			continue
+		}
+		b, seen := boxes[key]
+		if !seen {
+			b = p.Bound()
+		}
+		boxes[key] = b.Extend(p)
+	}
+	for i := range a.rows {
+		row := &a.rows[i]
+		b, seen := boxes[digest(row.r.Day(), row.r.Stop, row.r.Observer)]
+		if seen && len(row.bad) == 0 && metresApart(b.Min, b.Max) > stopSpreadM {
+			row.r.Flags = append(row.r.Flags, FlagSpread)
+		}
 	}
 }

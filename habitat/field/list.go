@@ -95,7 +95,7 @@ func (t Tally) Text() string {
 	if t.Minutes > 0 {
 		fmt.Fprintf(&b, "%s at the stops\n", hours(t.Minutes))
 	}
-	fmt.Fprintf(&b, "%s inspected, %d with finds: %d confirmed by spore print", counted(t.Trees, "tree"), t.Finds, t.Confirmed)
+	fmt.Fprintf(&b, "%s inspected, %d with finds\n%d of these confirmed by spore print", counted(t.Trees, "tree"), t.Finds, t.Confirmed)
 	if t.Refuted > 0 {
 		fmt.Fprintf(&b, ", %d not it", t.Refuted)
 	}

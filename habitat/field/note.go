@@ -182,7 +182,7 @@ func (r *Record) takeWord(w string) (what string, err error) {
 		r.Date = d
 		return "date", nil
 	}
-	if c, ok := conditionWords[low]; ok {
+	if c, ok := conditionWords[plain(low)]; ok {
 		r.Condition = c
 		return "condition", nil
 	}

@@ -118,10 +118,11 @@ func among(words map[string]string, word, what string) (string, error) {
 	return "", fmt.Errorf("%q is not %s; %s", clipped(word), what, nearest(word, list, "known are "+strings.Join(list, ", ")))
 }
 
-// nearest proposes the known word that a slip or two of the pen away, or else.
+// nearest proposes the known word that differs in a third of the letters or
+// fewer, or else says otherwise.
 func nearest(word string, known []string, otherwise string) string {
 	w := []rune(plain(word))
-	best, limit := "", max(1, len(w)/3)+1
+	best, limit := "", len(w)/3+1
 	if len(w) > 40 {
 		return otherwise
 	}
