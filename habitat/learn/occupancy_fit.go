@@ -69,7 +69,7 @@ func occupancyCov(kinds []history, psiPrior, pPrior Beta, psi, p float64) *mat.S
 // occupancyGrid integrates over ψ and p. The grid is even in the arc sine of
 // the root, whose sd is alike everywhere.
 func occupancyGrid(d *Detection, kinds []history, psiPrior, pPrior Beta, level float64) {
-	const nodes = 400
+	const nodes = 240
 	value, weight := make([]float64, nodes), make([]float64, nodes)
 	step := math.Pi / 2 / nodes
 	for i := range nodes {
@@ -77,12 +77,29 @@ func occupancyGrid(d *Detection, kinds []history, psiPrior, pPrior Beta, level f
 		value[i] = square(math.Sin(a))
 		weight[i] = math.Log(math.Sin(2 * a)) // d value / d a
 	}
+	axis := func(prior Beta) []float64 {
+		out := make([]float64, nodes)
+		for i, v := range value {
+			out[i] = weight[i] + (prior.A-1)*math.Log(v) + (prior.B-1)*math.Log1p(-v)
+		}
+		return out
+	}
+	psiLog, pLog := axis(psiPrior), axis(pPrior)
 	log, best := make([]float64, nodes*nodes), math.Inf(-1)
-	for i, psi := range value {
-		for j, p := range value {
-			v := occupancyLog(kinds, psi, p) + weight[i] + weight[j] +
-				(psiPrior.A-1)*math.Log(psi) + (psiPrior.B-1)*math.Log1p(-psi) +
-				(pPrior.A-1)*math.Log(p) + (pPrior.B-1)*math.Log1p(-p)
+	seen := make([]float64, len(kinds)) // chance of each history at a place that has it
+	for j, p := range value {
+		for k, h := range kinds {
+			seen[k] = math.Pow(p, h.finds) * math.Pow(1-p, h.visits-h.finds)
+		}
+		for i, psi := range value {
+			v := psiLog[i] + pLog[j]
+			for k, h := range kinds {
+				there := psi * seen[k]
+				if h.finds == 0 {
+					there += 1 - psi
+				}
+				v += h.places * math.Log(there)
+			}
 			log[i*nodes+j] = v
 			best = max(best, v)
 		}

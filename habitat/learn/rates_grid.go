@@ -63,11 +63,11 @@ func (m *member) lay(centre, width float64) {
 // logarithm of what they were divided by.
 func (m *member) likelihood(theta float64) ([]float64, float64) {
 	l := make([]float64, 0, rateNodes+2)
-	l = append(l, m.tally.logLik(-farLogit, theta))
+	l = append(l, m.tally.ofRate(-farLogit, theta))
 	for _, t := range m.logit {
-		l = append(l, m.tally.logLik(t, theta))
+		l = append(l, m.tally.ofRate(t, theta))
 	}
-	l = append(l, m.tally.logLik(farLogit, theta))
+	l = append(l, m.tally.ofRate(farLogit, theta))
 	most := math.Inf(-1)
 	for _, v := range l {
 		most = max(most, v)
@@ -75,7 +75,7 @@ func (m *member) likelihood(theta float64) ([]float64, float64) {
 	for i, v := range l {
 		l[i] = math.Exp(v - most)
 	}
-	return l, most
+	return l, most - m.tally.trees.log(1, theta)
 }
 
 // told is the likelihood of the member's data by shift.

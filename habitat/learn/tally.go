@@ -92,5 +92,10 @@ func (r *run) log(base, theta float64) float64 {
 
 // logLik is the log-likelihood at a rate given as its logit.
 func (t *tally) logLik(logit, theta float64) float64 {
-	return t.hits.log(logistic(logit), theta) + t.misses.log(logistic(-logit), theta) - t.trees.log(1, theta)
+	return t.ofRate(logit, theta) - t.trees.log(1, theta)
+}
+
+// ofRate is the part of logLik that the rate changes.
+func (t *tally) ofRate(logit, theta float64) float64 {
+	return t.hits.log(logistic(logit), theta) + t.misses.log(logistic(-logit), theta)
 }
