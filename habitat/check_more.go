@@ -142,8 +142,8 @@ func (c *checker) layerPlans() map[string][]string {
 		}
 		plans[at("keep_out", i)] = []string{plan}
 	}
-	plans["approach.paths"] = []string{"walked; a mapped stream on it with no mapped bridge counts as a crossing"}
-	plans["approach.roads"] = []string{"walked; taken to have bridges"}
+	plans["approach.paths"] = []string{"walked; a mapped stream on it with no mapped bridge counts as a crossing; not walked where it runs through closed ground"}
+	plans["approach.roads"] = []string{"walked; taken to be public and to have bridges"}
 	plans["approach.parking"] = []string{"walks start here, except at private and customers' places"}
 	plans["approach.water"] = []string{"no way leads through it"}
 	return plans

@@ -34,6 +34,7 @@ func (m *surveyor) approach(ctx context.Context, cs []Candidate, o runOptions) e
 	report(0.2)
 	net, warnings, err := approach.Build(ctx, ways, starts, ground, approach.Options{
 		StraightFactor: spec.OffPath, CrossingM: spec.CrossingM, MaxStraightM: spec.FarthestM, Workers: o.workers,
+		ClosedPathM: max(30, 2*m.g.frame.Cell), // borders are off by a cell
 	})
 	if err != nil {
 		return fmt.Errorf("approach: %w", err)

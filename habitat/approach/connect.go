@@ -10,8 +10,8 @@ import (
 )
 
 // number gives each place a node and makes the pieces of the ways. It gives the
-// length (m) of what is not walked for open water.
-func (n *Network) number(l *lines, cuts []cut) (shutM float64) {
+// length (m) of what is not walked, for each reason.
+func (n *Network) number(l *lines, cuts []cut) (shutM [shutReasons]float64) {
 	total := 0
 	for _, c := range cuts {
 		total += len(c.marks)
@@ -35,8 +35,8 @@ func (n *Network) number(l *lines, cuts []cut) (shutM float64) {
 		for i, m := range c.marks {
 			v := node(c.at[i+1])
 			length := distance(c.at[i], c.at[i+1])
-			if m.shut {
-				shutM += length
+			if m.shut != notShut {
+				shutM[m.shut] += length
 				u = v
 				continue
 			}
@@ -94,7 +94,10 @@ func (n *Network) connect(ctx context.Context, links []link) error {
 		}
 		p := piece{u: a, v: b, length: distance(k.a, k.b)}
 		if k.off {
-			p.flags = offPath
+			p.flags |= offPath
+		}
+		if k.bridged {
+			p.flags |= bridged
 		}
 		n.pieces = append(n.pieces, p)
 	}
@@ -102,6 +105,9 @@ func (n *Network) connect(ctx context.Context, links []link) error {
 	err := raster.Parallel(ctx, n.o.Workers, (len(n.pieces)-first+chunk-1)/chunk, func(_, k int) error {
 		for i := first + k*chunk; i < min(first+(k+1)*chunk, len(n.pieces)); i++ {
 			p := &n.pieces[i]
+			if p.flags&bridged != 0 {
+				continue
+			}
 			p.crossings = int32(n.ground.Crossings(n.nodes[p.u], n.nodes[p.v]))
 		}
 		return nil

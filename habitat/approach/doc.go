@@ -1,6 +1,7 @@
 // Package approach works out how to come to a patch on foot: from a lawful
 // parking place along paths and roads, then straight to the patch's edge, round
-// open water and closed ground. Everything is in one projected CRS, metres.
+// open water and closed ground. Paths are walked as far as they are dry and open;
+// roads are taken to be public ways with bridges. Everything is in one projected CRS, metres.
 //
 // A walk is chosen by its effort, in metres of path: the way along the network,
 // a straight leg weighed by Options.StraightFactor, and Options.CrossingM for each

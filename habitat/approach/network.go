@@ -45,6 +45,7 @@ const (
 	leaveU                        // this piece offers its first node as a place to leave
 	leaveV                        // and its second
 	offPath                       // over open ground from a start
+	bridged                       // from a start to a road or bridge: no stream is crossed
 )
 
 func (p piece) other(node int32) int32 { return p.u ^ p.v ^ node }
@@ -89,8 +90,11 @@ func Build(ctx context.Context, ways []Way, starts []Start, g Ground, o Options)
 	}
 	n := &Network{o: o, ground: g, starts: slices.Clone(starts)}
 	shut := n.number(l, cuts)
-	if shut > 0 {
-		warnings = append(warnings, fmt.Sprintf("%.1f km of paths run in open water for more than %g m with no bridge and are not walked", shut/1000, o.WetPathM))
+	if m := shut[tooWet]; m > 0 {
+		warnings = append(warnings, fmt.Sprintf("%.1f km of paths run in open water for more than %g m with no bridge and are not walked", m/1000, o.WetPathM))
+	}
+	if m := shut[tooPrivate]; m > 0 {
+		warnings = append(warnings, fmt.Sprintf("%.1f km of paths run in ground closed to the public for more than %g m and are not walked; roads there are taken to be public", m/1000, o.ClosedPathM))
 	}
 	if len(n.nodes)+len(starts) > math.MaxInt32/4 {
 		return nil, nil, fmt.Errorf("paths and roads make a network of %d points, which is too many: give those within reach of the area only", len(n.nodes))

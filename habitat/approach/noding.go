@@ -157,7 +157,7 @@ func (l *lines) park(ctx context.Context, starts []Start, g Ground, snapM float6
 				if o.inside() {
 					out.splits = append(out.splits, o.split)
 				}
-				out.links = append(out.links, link{a: p, b: o.at, start: int32(i), off: o.dist > snapM})
+				out.links = append(out.links, link{a: p, b: o.at, start: int32(i), off: o.dist > snapM, bridged: l.bridged(p, o, snapM)})
 				joined = true
 			}
 		}
@@ -184,6 +184,23 @@ func (l *lines) park(ctx context.Context, starts []Start, g Ground, snapM float6
 			alone, len(starts), startReachM, first+1, starts[first].Name))
 	}
 	return all, warnings, err
+}
+
+// bridged says whether a start's link to an offer crosses no stream; see link.
+func (l *lines) bridged(p orb.Point, o offer, snapM float64) bool {
+	way := l.ways[o.way]
+	if o.dist <= snapM {
+		return way.Bridge || way.Kind == Road
+	}
+	if !way.Bridge {
+		return false
+	}
+	for i := 1; i < len(way.Line); i++ {
+		if _, d2 := onto(p, way.Line[i-1], way.Line[i]); d2 <= touchM*touchM {
+			return true
+		}
+	}
+	return false
 }
 
 // settle sorts the new vertices and drops those named twice.

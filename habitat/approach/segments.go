@@ -29,6 +29,11 @@ type link struct {
 	a, b  orb.Point
 	start int32 // the start that a is, -1 when it is a vertex
 	off   bool  // weighed as a straight leg over open ground
+	// bridged: no stream counts on it. That is so of a start's link no longer than
+	// SnapM to a road or a bridge, since a road has bridges and a bridge spans what
+	// lies beside its end; and of a link along a bridge that the start lies on.
+	// Common practice, no source.
+	bridged bool
 }
 
 // lines are the ways that are walked, as segments in the order given.

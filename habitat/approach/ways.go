@@ -12,7 +12,9 @@ import (
 type Kind uint8
 
 // Kinds of ways. Both are walked alike; only a path is taken to ford the
-// streams it crosses. That a road has bridges or culverts is common practice, no source.
+// streams it crosses, and only a path ends where ground is closed to the public.
+// That a road has bridges or culverts and is a public way is common practice, no
+// source; one that is barred to walkers is Closed.
 const (
 	Path Kind = iota
 	Road
@@ -63,6 +65,7 @@ type Options struct {
 	CrossingM      float64 // effort of one crossing in metres of path: 300
 	MaxStraightM   float64 // no straight leg to a patch is longer: 2000 m
 	WetPathM       float64 // a path without a bridge that runs in open water for longer is not walked: 30 m
+	ClosedPathM    float64 // a path that runs in closed ground for longer is not walked: 30 m, since borders are off by a cell
 	Workers        int     // the result is the same for any number: as many as processors
 }
 
@@ -86,6 +89,7 @@ func (o Options) complete() (Options, error) {
 		{"CrossingM", &o.CrossingM, 300, 0},
 		{"MaxStraightM", &o.MaxStraightM, 2000, 0},
 		{"WetPathM", &o.WetPathM, 30, 0},
+		{"ClosedPathM", &o.ClosedPathM, 30, 0},
 	} {
 		if *f.value == 0 {
 			*f.value = f.fallback
