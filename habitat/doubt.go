@@ -3,6 +3,7 @@ package habitat
 import (
 	"fmt"
 	"math"
+	"time"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -15,6 +16,7 @@ type Posterior struct {
 	Weights    []string    `yaml:"weights,flow"`
 	Covariance [][]float64 `yaml:"covariance"`
 	Records    int         `yaml:"records"`
+	Until      string      `yaml:"until,omitempty"` // day of the last record in it: earlier ones are not learned twice
 	Source     string      `yaml:"source,omitempty"`
 }
 
@@ -106,6 +108,9 @@ func (p *Posterior) check(path string) error {
 	if !chol.Factorize(c) {
 		return wrong(path+".covariance", "is no covariance: it is not positive definite")
 	}
+	if _, err := time.Parse(time.DateOnly, p.Until); p.Until != "" && err != nil {
+		return wrong(path+".until", "expected a day such as 2026-02-14, found %q", oneLine(p.Until))
+	}
 	if p.Records < 0 {
 		return wrong(path+".records", "%d records", p.Records)
 	}
@@ -122,4 +127,14 @@ func quadratic(c *mat.SymDense, t termVector) float64 {
 		}
 	}
 	return sum
+}
+
+// LastDay is the day of the last record the posterior has learned from; zero
+// without one.
+func (p *Posterior) LastDay() time.Time {
+	if p == nil {
+		return time.Time{}
+	}
+	day, _ := time.Parse(time.DateOnly, p.Until) // the profile was checked
+	return day
 }

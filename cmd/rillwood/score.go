@@ -1,0 +1,59 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+
+	"rillwood/habitat"
+	"rillwood/habitat/field"
+)
+
+type scoreCmd struct {
+	Folder      string `arg:"" name:"run" help:"Folder a map was written into." type:"path"`
+	Store       string `arg:"" help:"Folder of the field records (rillwood record)." type:"path"`
+	Profile     string `help:"Profile the map was made with: a name or a file." placeholder:"FILE"`
+	OutOfSeason bool   `help:"Count visits outside the season too."`
+	Unconfirmed bool   `help:"Count finds told as not confirmed by spore print."`
+	All         bool   `help:"Score by all records, those too that the profile has learned from: the figures then flatter."`
+	JSON        bool   `name:"json" help:"Print the scores as JSON."`
+}
+
+func (s *scoreCmd) Run(c *console) error {
+	run, p, recs, err := openLearning(s.Folder, s.Store, s.Profile)
+	if err != nil {
+		return err
+	}
+	o := habitat.LearnOptions{OutOfSeason: s.OutOfSeason, Unconfirmed: s.Unconfirmed}
+	if !s.All {
+		o.Until = p.Posterior.LastDay()
+	}
+	scored, err := habitat.ScoreRecords(c.ctx, run, p, recs, o)
+	if err != nil {
+		return err
+	}
+	if s.JSON {
+		e := json.NewEncoder(c.out)
+		e.SetIndent("", "  ")
+		return e.Encode(scored)
+	}
+	_, err = fmt.Fprint(c.out, scored.Text())
+	return err
+}
+
+// openLearning opens what learning and scoring start from.
+func openLearning(folder, store, profile string) (*habitat.Run, *habitat.Profile, []field.Record, error) {
+	run, err := habitat.OpenRun(folder)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	p, err := run.LoadProfile(profile)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	st, err := field.Open(store)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	recs, _, err := st.Load()
+	return run, p, recs, err
+}
