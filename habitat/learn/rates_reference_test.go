@@ -12,7 +12,7 @@ import (
 // Slow reference: p and ρ over an even grid in p and in ρ, likelihood by gamma
 // functions.
 func slowRate(prior, rho Beta, sites []Count, level float64) (Interval, float64) {
-	const np, nr = 3000, 250
+	const np, nr = 3000, 120
 	density := make([]float64, np)
 	var rhoMean, all float64
 	beta, overdispersion := distuv.Beta{Alpha: prior.A, Beta: prior.B}, distuv.Beta{Alpha: rho.A, Beta: rho.B}
