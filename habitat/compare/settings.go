@@ -121,6 +121,16 @@ func given(field string, v any) any {
 		if len(v) == 0 {
 			return nil
 		}
+		out := make([]any, len(v))
+		for i, e := range v {
+			out[i] = e
+			if _, ok := e.(map[string]any); ok {
+				if out[i] = given(field, e); out[i] == nil {
+					out[i] = map[string]any{}
+				}
+			}
+		}
+		return out
 	case map[string]any:
 		out := map[string]any{}
 		for k, e := range v {

@@ -43,7 +43,7 @@ func (r *reasoner) listed(came bool, k int, before, after ground) Reason {
 	case math.IsNaN(s):
 		return r.reason(ByArea, math.NaN(), say("run A knows nothing of this ground", "run B knows nothing of this ground"))
 	case s < outT && s < inT:
-		return r.suitability(came, k, before, after)
+		return r.suitability(came, k, before, after, fmt.Sprintf("suitability there %.2f → %.2f, a patch needs %g", before.at("suitability"), after.at("suitability"), r.b.record.threshold()))
 	case s < outT:
 		return r.reason(ByThreshold, math.NaN(), fmt.Sprintf("suitability there is %.2f, and a patch needs %s", s, say(
 			fmt.Sprintf("%g where it needed %g", inT, outT), fmt.Sprintf("%g where it needed %g", outT, inT))))
@@ -53,6 +53,9 @@ func (r *reasoner) listed(came bool, k int, before, after ground) Reason {
 		text := fmt.Sprintf("the list of run %s ends at rank %d, before it", outRun.Label, len(outRun.Candidates))
 		if before, after := before.at("access"), after.at("access"); math.Abs(after-before) > 0.01 && r.any(onAccess) {
 			return r.reason(ByAccess, math.NaN(), text+": who may enter changed, and open ground is listed first")
+		}
+		if x, y := before.at("suitability"), after.at("suitability"); math.Abs(math.Log(y/x)) >= smallPart {
+			return r.suitability(came, k, before, after, fmt.Sprintf("%s; suitability there %.2f → %.2f", text, x, y))
 		}
 		return r.reason(ByLength, math.NaN(), text)
 	case rival != "":
@@ -93,10 +96,10 @@ func (r *reasoner) rival(came bool, k int) (words string, share float64) {
 	return fmt.Sprintf("%.0f %% of its ground belongs to candidate %d of run %s", 100*share, theirs[best].Rank, label), share
 }
 
-// suitability explains a rise or fall of suitability past the threshold.
-func (r *reasoner) suitability(came bool, k int, before, after ground) Reason {
+// suitability explains a rise or fall of suitability that took a candidate
+// past the threshold or the end of a list; text says which.
+func (r *reasoner) suitability(came bool, k int, before, after ground, text string) Reason {
 	x, y := before.at("suitability"), after.at("suitability")
-	text := fmt.Sprintf("suitability there %.2f → %.2f, a patch needs %g", x, y, r.b.record.threshold())
 	bx, by := before.at("bottomland"), after.at("bottomland")
 	if math.IsNaN(bx) || math.IsNaN(by) {
 		on := ByUnknown
