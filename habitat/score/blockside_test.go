@@ -148,6 +148,14 @@ func TestSideIsCapped(t *testing.T) {
 	if !s.Capped || len(list) < 20 || s.Blocks != len(list) || s.M >= s.Range.Value {
 		t.Errorf("side %.0f m, %d blocks, capped %v, range %+v", s.M, len(list), s.Capped, s.Range)
 	}
+	// No smaller than need be: a little more leaves too few.
+	more, err := Blocks(points, 1.15*s.M)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if list, _ := distinct(more); len(list) >= 20 {
+		t.Errorf("side %.0f m, though %.0f m leaves %d blocks", s.M, 1.15*s.M, len(list))
+	}
 	if s := BlockSide(points, z, SideOptions{FloorM: 4000, LeastBlocks: 20}); s.M < 4000 {
 		t.Errorf("side %.0f m is below the floor of 4000 m", s.M)
 	}

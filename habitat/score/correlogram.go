@@ -16,9 +16,14 @@ type Lag struct {
 }
 
 const (
-	lagCount    = 14   // lags asked for
-	leastPairs  = 30   // in a lag, else it joins the next (Journel and Huijbregts 1978, from memory)
-	pairAnchors = 2000 // records compared with all others; of more, every so-maniest
+	lagCount   = 14 // lags asked for
+	leastPairs = 30 // in a lag, else it joins the next (Journel and Huijbregts 1978, from memory)
+
+	// Records compared with all others: of more, every so-maniest, and so few
+	// that the pairs stay below mostPairs, but for fewAnchors.
+	mostAnchors = 2000
+	fewAnchors  = 300
+	mostPairs   = 20_000_000
 )
 
 // correlogram is the empirical semivariogram and correlogram of mid-ranks
@@ -59,7 +64,7 @@ func correlogram(points []orb.Point, values []float64) []Lag {
 			if i == a || isAnchor[i] && i < a { // each pair once
 				continue
 			}
-			d := math.Hypot(points[a][0]-points[i][0], points[a][1]-points[i][1])
+			d := math.Sqrt(squareApart(points[a], points[i]))
 			if d > far {
 				continue
 			}
@@ -111,7 +116,7 @@ func standardRanks(values []float64) []float64 {
 }
 
 func anchorsOf(n int) []int {
-	m := min(n, pairAnchors)
+	m := min(n, mostAnchors, max(fewAnchors, mostPairs/max(n, 1)))
 	out := make([]int, m)
 	for i := range out {
 		out[i] = i * n / m
@@ -126,12 +131,12 @@ func nearestApart(points []orb.Point, anchors []int) float64 {
 	for _, a := range anchors {
 		best := math.Inf(1)
 		for _, p := range points {
-			if d := math.Hypot(points[a][0]-p[0], points[a][1]-p[1]); d > 0 && d < best {
+			if d := squareApart(points[a], p); d > 0 && d < best {
 				best = d
 			}
 		}
 		if !math.IsInf(best, 0) {
-			near = append(near, best)
+			near = append(near, math.Sqrt(best))
 		}
 	}
 	if len(near) == 0 {
@@ -139,4 +144,11 @@ func nearestApart(points []orb.Point, anchors []int) float64 {
 	}
 	slices.Sort(near)
 	return near[len(near)/2]
+}
+
+// squareApart is the square of the distance: coordinates in metres are far
+// from overflow, and math.Hypot's care for it costs most of the time.
+func squareApart(a, b orb.Point) float64 {
+	dx, dy := a[0]-b[0], a[1]-b[1]
+	return dx*dx + dy*dy
 }

@@ -72,7 +72,7 @@ func (s Sample) shift(x []float64) Figure {
 	yes, _ := s.Totals()
 	low, high := -40.0, 40.0
 	var info float64
-	for range 200 {
+	for range 60 { // 80 / 2⁶⁰ is less than rounding
 		a := (low + high) / 2
 		sum := 0.0
 		info = 0
