@@ -160,11 +160,10 @@ func weightValues(w [numTerms]Weight) []float64 {
 	return out
 }
 
-// Better tells whether the fit told bottoms from the rest at least as well as
-// before on both halves that it had not seen, and better on one.
-func (r *Refitted) Better() bool {
-	a, b := r.Halves[0], r.Halves[1]
-	return a.AUCFitted >= a.AUCBefore && b.AUCFitted >= b.AUCBefore && (a.AUCFitted > a.AUCBefore || b.AUCFitted > b.AUCBefore)
+// Closer tells whether the fitted chances lie closer to the layer than those of
+// before (log loss) on both halves that the fit had not seen.
+func (r *Refitted) Closer() bool {
+	return r.Halves[0].LossFitted < r.Halves[0].LossBefore && r.Halves[1].LossFitted < r.Halves[1].LossBefore
 }
 
 // covarianceRows gives a covariance as plain lists.

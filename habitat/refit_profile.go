@@ -56,8 +56,9 @@ func (r *Refitted) newProfile(base *Profile, cov *mat.SymDense) (*Profile, error
 	p.Posterior = &Posterior{Weights: WeightNames(), Covariance: covarianceRows(cov), Records: records,
 		Source: fmt.Sprintf("%d cells in %d blocks of %g km, counted as %d independent ones; Laplace's approximation", r.Cells, r.Blocks, r.BlockM/1000, r.Effective)}
 	p.Name = refitName(base.Name)
-	p.Provenance = append(p.Provenance, fmt.Sprintf("%q: bottomland weights %s%s, on run %s: %d cells, %d of bottom; AUC on blocks not fitted on %.4f and %.4f, before %.4f and %.4f",
-		base.Name, fittedWords, r.Reference, r.Run, r.Cells, r.Bottoms, r.Halves[0].AUCFitted, r.Halves[1].AUCFitted, r.Halves[0].AUCBefore, r.Halves[1].AUCBefore))
+	p.Provenance = append(p.Provenance, fmt.Sprintf("%q: bottomland weights %s%s, on run %s: %d cells, %d of bottom; on blocks not fitted on AUC %.4f and %.4f, before %.4f and %.4f, log loss %.4f and %.4f, before %.4f and %.4f",
+		base.Name, fittedWords, r.Reference, r.Run, r.Cells, r.Bottoms, r.Halves[0].AUCFitted, r.Halves[1].AUCFitted, r.Halves[0].AUCBefore, r.Halves[1].AUCBefore,
+		r.Halves[0].LossFitted, r.Halves[1].LossFitted, r.Halves[0].LossBefore, r.Halves[1].LossBefore))
 	if err := p.Validate(); err != nil {
 		return nil, fmt.Errorf("the fitted profile: %w", err)
 	}
@@ -74,12 +75,13 @@ func refitName(name string) string {
 // note adds what a person should know before trusting the new weights.
 func (r *Refitted) note(run *Run, base *Profile, ref Reference) {
 	say := func(format string, a ...any) { r.Notes = append(r.Notes, fmt.Sprintf(format, a...)) }
-	if !r.Better() {
-		say("on blocks it had not seen the fit tells bottoms no better than the weights before: keep the old profile unless you know why")
+	if !r.Closer() {
+		say("on blocks it had not seen the fit is no closer to the layer than the weights before: keep the old profile unless you know why")
 	}
 	for k, h := range r.Halves {
-		if h.LossFitted > h.LossBefore {
-			say("half %d: the fitted chances lie farther from the layer than before (log loss %.4f, before %.4f)", k+1, h.LossFitted, h.LossBefore)
+		// What is less than rounding says nothing.
+		if h.AUCFitted < h.AUCBefore-0.00005 {
+			say("half %d: the fit puts unseen ground in a worse order than before (AUC %.4f, before %.4f)", k+1, h.AUCFitted, h.AUCBefore)
 		}
 	}
 	share := float64(r.Bottoms) / float64(r.Cells)

@@ -1,0 +1,75 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"os"
+
+	"rillwood/habitat"
+)
+
+// learnCmd learns from a layer that shows where the bottoms are (fromLayer).
+// A second mode would be an optional argument beside the run, with a method of
+// its own; FromLayer is then no longer required.
+type learnCmd struct {
+	Folder  string `arg:"" name:"run" help:"Folder of the map to learn with." type:"path"`
+	Out     string `help:"Profile to write, .yaml; must not exist yet." type:"path" required:"" placeholder:"FILE"`
+	Profile string `help:"Profile the map was made with, where it is not built in." placeholder:"FILE"`
+	JSON    bool   `name:"json" help:"Print what was learned as JSON."`
+
+	FromLayer string   `help:"Floodplain or alluvium, polygons or a raster of codes: fit the bottomland weights again to it." type:"path" placeholder:"FILE" required:""`
+	Layer     string   `help:"Layer of a file with several." placeholder:"NAME"`
+	Where     string   `help:"Take only the polygons that fulfil this, as after WHERE in SQL." placeholder:"TEXT"`
+	CRS       string   `name:"crs" help:"Coordinate system of a layer that declares none." placeholder:"EPSG:n"`
+	Field     string   `help:"Field of the polygons that tells." placeholder:"NAME"`
+	Values    []string `help:"Its values, or a raster's codes and ranges of codes, that are bottom." placeholder:"LIST"`
+	Known     []string `help:"Values or codes that are mapped ground at all (default: every one)." placeholder:"LIST"`
+	Inside    bool     `help:"Every polygon is bottom; the rest of the layer's bounding box is not."`
+	Block     float64  `help:"Side of the blocks that are fitted on and scored by turns, in kilometres." default:"5" placeholder:"KM"`
+}
+
+func (l *learnCmd) Run(c *console) error {
+	// Looked at first: a fit takes a while, and Write refuses what is there.
+	if err := freeFile("--out", l.Out); err != nil {
+		return err
+	}
+	run, err := habitat.OpenRun(l.Folder)
+	if err != nil {
+		return err
+	}
+	return l.fromLayer(c, run)
+}
+
+func (l *learnCmd) fromLayer(c *console, run *habitat.Run) error {
+	if !(l.Block > 0) {
+		return fmt.Errorf("--block: expected kilometres above 0, found %g", l.Block)
+	}
+	r, err := habitat.Refit(c.ctx, run, habitat.Reference{
+		Path: l.FromLayer, Layer: l.Layer, Where: l.Where, CRS: l.CRS,
+		Field: l.Field, Values: l.Values, Known: l.Known, Inside: l.Inside,
+	}, habitat.RefitOptions{Profile: l.Profile, BlockM: 1000 * l.Block})
+	if err != nil {
+		return err
+	}
+	if err := r.Profile.Write(l.Out); err != nil {
+		return err
+	}
+	if l.JSON {
+		e := json.NewEncoder(c.out)
+		e.SetIndent("", "  ")
+		return e.Encode(struct {
+			Profile string `json:"profile"`
+			*habitat.Refitted
+		}{l.Out, r})
+	}
+	_, err = fmt.Fprintf(c.out, "%s\nwrote %s; name it as profile: in the survey and make the map again\n", r.Text(), l.Out)
+	return err
+}
+
+// freeFile refuses a file that is there.
+func freeFile(flag, path string) error {
+	if _, err := os.Lstat(path); err == nil {
+		return fmt.Errorf("%s: %q is there already; choose another name", flag, path)
+	}
+	return nil
+}
