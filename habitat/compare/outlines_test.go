@@ -19,18 +19,31 @@ func TestChangesBeforeJudges(t *testing.T) {
 		t.Fatal(err)
 	}
 	judges.Quiet(t, path)
-	got := python(t, "shapely, geopandas", `
-import sys, geopandas
-g = geopandas.read_file(sys.argv[1])
-assert g.geometry.is_valid.all() and g.crs.to_epsg() == 4326
-p = g.to_crs(32616)
+	got := python(t, `
+import sys, json
+from osgeo import osr
+from shapely.geometry import shape
+from shapely.ops import transform
+to = osr.SpatialReference(); to.ImportFromEPSG(32616)
+geo = osr.SpatialReference(); geo.ImportFromEPSG(4326)
+for s in (to, geo): s.SetAxisMappingStrategy(osr.OAMS_TRADITIONAL_GIS_ORDER)
+move = osr.CoordinateTransformation(geo, to)
+sides = {'before': {}, 'after': {}}
+features = json.load(open(sys.argv[1]))['features']
+for f in features:
+    p, g = f['properties'], shape(f['geometry'])
+    assert g.is_valid and g.exterior.is_ccw
+    g = transform(lambda x, y: tuple(zip(*[move.TransformPoint(a, b)[:2] for a, b in zip(x, y)])), g)
+    sides[p['outline']][p['rank_' + p['outline']]] = (p, g)
 out = []
-for _, x in p[p.outline == 'before'].iterrows():
-    y = p[(p.outline == 'after') & (p.rank_before == x.rank_before)]
-    share = 0 if y.empty else x.geometry.intersection(y.geometry.iloc[0]).area / 1e4
-    out.append('%s %d %.2f %.2f' % (x.status, x.rank_before, share, x.shared_ha))
-    assert y.empty or (y.status == x.status).all()
-print('; '.join(sorted(out)), len(p))
+for rank, (p, g) in sides['before'].items():
+    share = 0
+    if p['rank_after']:
+        q, h = sides['after'][p['rank_after']]
+        assert q['rank_before'] == rank and q['status'] == p['status']
+        share = g.intersection(h).area / 1e4
+    out.append('%s %d %.2f %.2f' % (p['status'], rank, share, p['shared_ha']))
+print('; '.join(sorted(out)), len(features))
 `, path)
 	if want := "fell 1 0.56 0.56; left 3 0.00 0.00; rose 2 0.64 0.64 6"; strings.TrimSpace(got) != want {
 		t.Errorf("got %s, want %s", got, want)
