@@ -70,5 +70,8 @@ func roleWords(f inputFile) string {
 			return n.words
 		}
 	}
+	if role == "" {
+		return "a file whose use the record does not tell"
+	}
 	return role
 }

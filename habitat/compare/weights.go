@@ -40,8 +40,8 @@ func termsOf(r *Run) []weightTerm {
 // a candidate (i of A, or j of B where i < 0) before the other causes, the
 // greatest first. Weights the run does not use are left out.
 func (r *reasoner) weighed(because []string, i, j int) []string {
-	x, y := ground{}, ground{}
-	own := (*Candidate)(nil)
+	var x, y ground
+	var own *Candidate
 	if i >= 0 {
 		x, y, own = r.ground.overA[0][i], r.ground.overA[1][i], &r.a.Candidates[i]
 	} else {
