@@ -198,6 +198,9 @@ func (c *checker) area() {
 	r.Found = append(r.Found, fmt.Sprintf("%.1f km²", km2))
 	r.Plan = append(r.Plan, fmt.Sprintf("limits what is written; the ground is read %g m further out", c.in.Survey.Frame.Collar))
 	c.r.Layers = append(c.r.Layers, r)
+	if err := coversACell(c.in.Area, c.in.Frame); err != nil {
+		c.problem("area", err)
+	}
 }
 
 func (c *checker) streams(ctx context.Context, framed bool) {

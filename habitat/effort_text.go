@@ -22,7 +22,7 @@ func (a *EffortAnswer) Text() string {
 		doubt = fmt.Sprintf(", believed as if %s trees had been looked at (%s sure it is between %s and %s)",
 			strconv.FormatFloat(r.Beta[0]+r.Beta[1], 'g', 4, 64), sure, percent(r.Interval[0]), percent(r.Interval[1]))
 	}
-	say("%s: %s of the dead or dying trees carry it in season%s.", upperFirst(a.Of), percent(a.Before.Rate), doubt)
+	say("%s: %s of the dead or dying trees carry it in season%s.", upperFirst(a.Of), percent(a.Before.Rate)+a.Before.aside(a.Before.upper()), doubt)
 	if a.Seen != nil {
 		b.WriteByte('\n')
 		a.seenText(say)
@@ -76,11 +76,29 @@ func (a *EffortAnswer) seenText(say func(string, ...any)) {
 		say("How sure the rate was is not known, so it stays as it is.")
 	case s.Found > 0:
 		say("Together with what was believed before, the rate is now %s, %s sure between %s and %s.",
-			percent(a.Now.Rate), sure, percent(a.Now.Interval[0]), percent(a.Now.Interval[1]))
+			percent(a.Now.Rate)+a.Now.aside(a.Now.upper()), sure, percent(a.Now.Interval[0]), percent(a.Now.Interval[1]))
 	default:
 		say("Together with what was believed before, the rate is now %s, %s sure below %s. That is lower, not nought: no find is weak proof of none.",
-			percent(a.Now.Rate), sure, percent(*s.BelowBelieved))
+			percent(a.Now.Rate)+a.Now.aside(*s.BelowBelieved), sure, percent(*s.BelowBelieved))
 	}
+}
+
+// upper is the interval's upper end, 1 when nothing is known of the doubt.
+func (r EffortRate) upper() float64 {
+	if r.Interval == nil {
+		return 1
+	}
+	return r.Interval[1]
+}
+
+// aside explains a rate that lies at or above what it is said to be below: that
+// of a very skewed belief does, being a mean.
+func (r EffortRate) aside(below float64) string {
+	if r.Beta == nil || r.Rate < below {
+		return ""
+	}
+	median := Beta{A: r.Beta[0], B: r.Beta[1]}.Quantile(0.5)
+	return fmt.Sprintf(" as a mean, which a small chance of a far higher rate lifts (its median is %s)", percent(median))
 }
 
 func (a *EffortAnswer) tableText(b *strings.Builder) {

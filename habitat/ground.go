@@ -12,7 +12,6 @@ import (
 	"rillwood/habitat/inventory"
 	"rillwood/raster"
 	"rillwood/raster/terrain"
-	"rillwood/vector"
 )
 
 // coverNone marks cells without land cover on the cover plane.
@@ -180,28 +179,6 @@ func (g *ground) span(ctx context.Context, p *Profile) (low, high float64, err e
 		}
 	}
 	return low, high, nil
-}
-
-// limit marks the cells outside the area and finds the window that is written.
-func (g *ground) limit(ctx context.Context, area orb.Geometry, o runOptions) error {
-	f := g.frame
-	g.outline = area
-	if err := g.status.Fill(ctx, confOutside); err != nil {
-		return err
-	}
-	n, err := vector.FillPolygons(f, []orb.Geometry{area}, confUnknown, g.status)
-	if err != nil {
-		return fmt.Errorf("area: %w", err)
-	}
-	if n == 0 {
-		return wrong("area", "covers no cell of the elevation; check its coordinate system, and that it is larger than a cell")
-	}
-	b := area.Bound()
-	x0, y0, _ := f.At(b.Min[0], b.Max[1])
-	x1, y1, _ := f.At(b.Max[0], b.Min[1])
-	x0, y0 = max(x0, 0), max(y0, 0)
-	g.window = raster.Tile{X: x0, Y: y0, W: min(x1, f.W-1) - x0 + 1, H: min(y1, f.H-1) - y0 + 1}
-	return nil
 }
 
 // water is where water goes on the ground.

@@ -141,7 +141,10 @@ func ReadSurface(ctx context.Context, s Source, f Frame, factor float64, workers
 		l := landing[float32]{
 			fill: fill, workers: workers, smooth: true,
 			put: func(w, y, rows int, v []float32) error {
-				cleanSurface(v, g.infos[0], factor)
+				n := cleanSurface(v, g.infos[0], factor)
+				if s.Absurd != nil {
+					s.Absurd.Add(n)
+				}
 				if gi > 0 {
 					old := old[w][:len(v)]
 					if err := dst.Read(0, y, f.W, rows, old); err != nil {
@@ -172,8 +175,9 @@ func ReadSurface(ctx context.Context, s Source, f Frame, factor float64, workers
 }
 
 // cleanSurface turns stored numbers into values (the file's scale and offset,
-// then factor), and nodata, infinities and absurd values into NaN.
-func cleanSurface(v []float32, in Info, factor float64) {
+// then factor), and nodata, infinities and absurd values into NaN. It gives how
+// many were dropped, without those that were none in the file.
+func cleanSurface(v []float32, in Info, factor float64) (absurd int64) {
 	nan := float32(math.NaN())
 	nd := nan
 	if in.NoData != nil {
@@ -192,11 +196,15 @@ func cleanSurface(v []float32, in Info, factor float64) {
 		// No ground on earth lies below −12,000 or above 9,000 m, nor beyond
 		// 40,000 ft: such a value is a nodata mark that the file does not declare.
 		if !(x > -40000 && x < 40000) {
+			if x == x {
+				absurd++
+			}
 			v[i] = nan
 			continue
 		}
 		v[i] = x * f
 	}
+	return absurd
 }
 
 // ReadClasses lands a class layer (land cover) on the frame: nearest cell, or

@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"sort"
 	"strings"
+	"sync/atomic"
 
 	"github.com/airbusgeo/godal"
 )
@@ -20,6 +21,9 @@ type Source struct {
 	Paths  []string // one file or the tiles of a mosaic
 	CRS    string   // "EPSG:n" or WKT, when the files declare none or a wrong one
 	NoData *float64 // when the files declare none or a wrong one
+	// Absurd, when given, counts the cells of the frame whose number ReadSurface
+	// drops as none: infinite, or beyond ±40,000.
+	Absurd *atomic.Int64
 }
 
 // Info is what one raster file says of itself.

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 
 	"github.com/paulmach/orb"
 )
@@ -151,7 +152,7 @@ func (r *reader) prepare(targetWKT string) error {
 		}
 	}
 	if err := r.layer.filter(r.query.Where, box); err != nil {
-		return fmt.Errorf("filter %q: %w", r.query.Where, err)
+		return refused(r.query.Where, err, r.info.Fields)
 	}
 	return nil
 }
@@ -185,6 +186,10 @@ func (r *reader) run(ctx context.Context) error {
 		}
 		batch, end, warnings, err := r.layer.read(r.fields, batchSize)
 		r.note(warnings)
+		if err != nil && r.seen == 0 && r.query.Where != "" && strings.HasPrefix(err.Error(), "failed to prepare SQL") {
+			// A GeoPackage judges the filter only now.
+			return refused(r.query.Where, err, r.info.Fields)
+		}
 		if err != nil {
 			return fmt.Errorf("read error after %d features: %w", r.seen, err)
 		}

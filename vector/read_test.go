@@ -136,10 +136,12 @@ func TestReadErrorsAreOneClearLine(t *testing.T) {
 		{"unknown field", Query{Path: one, Fields: []string{"ordr"}}, `no field "ordr"; it has "name", "order", "area_km2"; did you mean "order"?`, nil},
 		{"empty layer", Query{Path: empty}, "no features in it", ErrEmpty},
 		{"no crs", Query{Path: noCRS}, "name the one it is in", ErrNoCRS},
-		{"filter on unknown field", Query{Path: one, Where: "ordr = 3"}, "ordr", nil},
+		{"filter on unknown field", Query{Path: one, Where: "ordr = 3"}, `where "ordr = 3" is not understood (no column "ordr"); the columns are "name", "order", "area_km2"`, nil},
 		{"filter on unknown quoted field", Query{Path: one, Where: `"ordr" = 3`}, `no field "ordr"`, nil},
 		{"filter not closed", Query{Path: one, Where: "name = 'Rill"}, "not closed", nil},
-		{"filter without sense", Query{Path: one, Where: "order ="}, "order", nil},
+		{"filter without sense", Query{Path: one, Where: "order ="}, `where "order =" is not understood ("order" is a word of SQL: as a column it stands in double quotes); the columns are`, nil},
+		{"filter of another tongue", Query{Path: one, Where: "name = = 'Rill'"}, `where "name = = 'Rill'" is not understood; the columns are "name", "order", "area_km2"`, nil},
+		{"filter with a strange function", Query{Path: one, Where: "foo(name) = 1"}, `where "foo(name) = 1" is not understood; the columns are`, nil},
 		{"crs by file name", Query{Path: one, CRS: "/etc/passwd"}, "want EPSG:number or WKT", nil},
 		{"crs unknown", Query{Path: one, CRS: "EPSG:999999"}, "999999", nil},
 		{"bounds turned", Query{Path: one, Bounds: &[4]float64{2, 2, 1, 1}}, "want west, south, east, north", nil},
@@ -226,6 +228,36 @@ func TestReadAxisOrder(t *testing.T) {
 		// arc of GRS80/WGS84 (4 651 636.9 m, from memory) times 0.9996.
 		if math.Abs(p[0]-500000) > 2 || math.Abs(p[1]-4649776) > 3 {
 			t.Errorf("crs %q: got %.2f, want about (500000, 4649776)", code, p)
+		}
+	}
+}
+
+// What each driver says of a filter holds the query it was put into, and no one
+// wrote that.
+func TestWhereIsToldInOurOwnWords(t *testing.T) {
+	one := gpkg(t, 32618, rivers())
+	paths := []string{one}
+	for driver, ext := range map[string]string{"ESRI Shapefile": "shp", "GeoJSON": "geojson", "FlatGeobuf": "fgb"} {
+		paths = append(paths, convert(t, one, driver, ext))
+	}
+	for _, p := range paths {
+		for _, c := range []struct{ where, reason string }{
+			{"ordr = 3", `(no column "ordr")`},
+			{"order = 3", `("order" is a word of SQL: as a column it stands in double quotes)`},
+			{"name IN (", ""}, {"name = 'a' AND", ""}, {"@@", ""}, {"1=1) --", ""}, {"(area_km2 = 1", ""}, {"foo(name) = 1", ""},
+			{`name = "Rill"`, `: no field "Rill"`},
+		} {
+			_, err := Read(t.Context(), Query{Path: p, Where: c.where}, "")
+			if err == nil {
+				t.Errorf("%s: %q: no error", filepath.Ext(p), c.where)
+				continue
+			}
+			said := err.Error()
+			oneCleanLine(t, said)
+			if !strings.Contains(said, fmt.Sprintf("where %q is not understood", c.where)) || !strings.Contains(said, c.reason) || !strings.Contains(said, `"name", "order", "area_km2"`) ||
+				strings.Contains(said, "SELECT") || strings.Contains(said, "Occurred") {
+				t.Errorf("%s: %s", filepath.Ext(p), said)
+			}
 		}
 	}
 }

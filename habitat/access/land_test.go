@@ -80,9 +80,9 @@ func TestUnknownIsNeverOpen(t *testing.T) {
 	if len(warnings) != 1 || !strings.Contains(warnings[0], `column "Pub_Access": 4 polygons with a value that is not in the table (no value: 2, "OPEN?": 2); taken as not known`) {
 		t.Errorf("warnings: %q", warnings)
 	}
-	// A table of the user's own takes the place of the built-in ones.
+	// A table of the user's own is laid over the built-in ones.
 	l, warnings = read(t, f, Source{Query: from(path), Values: Values{"open?": Open}})
-	if got, want := drawn(t, l.Status), "1..1.."; got != want || len(warnings) != 1 {
+	if got, want := drawn(t, l.Status), "1..11."; got != want || len(warnings) != 1 {
 		t.Errorf("own table: plane %s, want %s; %q", got, want, warnings)
 	}
 }
@@ -106,6 +106,8 @@ func TestReadColumns(t *testing.T) {
 	}{
 		{"found whatever the case", "NAME ACCESS", []any{"yes", "no", "private"}, Source{}, "143", ""},
 		{"named", "name owner", []any{"club", "state", "state"}, Source{Field: "Owner", Values: Values{"club": Private, "State": Permit}}, "322", ""},
+		{"closed stays closed beside a table that does not name it", "name Pub_Access", []any{"XA", "no", "oa"}, Source{Values: Values{"RA": Open}}, "441", ""},
+		{"a value that the table names wins", "name Pub_Access", []any{"Ra", "OA", "UK"}, Source{Values: Values{"ra ": Open, "oa": Closed}}, "14.", ""},
 		{"whole numbers", "name code#", []any{1, 2, 3}, Source{Field: "code", Values: Values{"1": Open, "2": Closed}}, "14.", `1 polygon with a value that is not in the table ("3": 1)`},
 		{"one status for all", "name owner", []any{"x", "y", nil}, Source{Status: Private, HasStatus: true}, "333", ""},
 		{"unknown for all", "name owner", []any{"x", "y", "z"}, Source{HasStatus: true}, "...", ""},

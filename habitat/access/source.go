@@ -25,7 +25,7 @@ var (
 type Source struct {
 	Query     vector.Query // Fields, Bounds and Kind are filled in by Read
 	Field     string       // column of the status; "" for the first usual one the layer has
-	Values    Values       // what its values mean; none for both built-in tables
+	Values    Values       // what its values mean, laid over both built-in tables: a value named here wins
 	Status    Status       // of every polygon
 	HasStatus bool         // whether Status is given
 	NameField string       // column of the unit's name; "" for the first usual one, if any
@@ -68,11 +68,8 @@ func (s Source) read(ctx context.Context, f raster.Frame) (units []Unit, warning
 	if err := s.check(); err != nil {
 		return nil, nil, fmt.Errorf("%q: %w", s.Query.Path, err)
 	}
-	table := s.Values
-	if len(table) == 0 {
-		table = both()
-	}
-	if table, err = table.folded(); err != nil {
+	table, err := s.Values.overBuiltIn()
+	if err != nil {
 		return nil, nil, fmt.Errorf("%q: %w", s.Query.Path, err)
 	}
 	info, err := vector.Describe(s.Query.Path, s.Query.Layer, s.Query.CRS)

@@ -37,7 +37,7 @@ func StreetMap() Values {
 	}
 }
 
-// both is what a source without values of its own is read by; the two tables
+// both are the values that are known without a table; the two tables
 // do not contradict each other.
 func both() Values {
 	v := ProtectedAreas()
@@ -45,6 +45,21 @@ func both() Values {
 		v[k] = s
 	}
 	return v
+}
+
+// overBuiltIn is a user's table laid over the built-in ones, folded: a value the
+// user names wins, all others keep their meaning, so that closed ground stays
+// closed when the table does not speak of it.
+func (v Values) overBuiltIn() (Values, error) {
+	own, err := v.folded()
+	if err != nil {
+		return nil, err
+	}
+	all := both()
+	for k, s := range own {
+		all[k] = s
+	}
+	return all, nil
 }
 
 func fold(s string) string { return strings.ToLower(strings.TrimSpace(s)) }

@@ -21,6 +21,13 @@ func (r *reader) raster() error {
 			r.warn("%q: %s", path, w)
 		}
 	}
+	broken, seen, err := raster.Fractions(*r.src.Raster)
+	if err != nil {
+		return err
+	}
+	if broken > 0 {
+		r.warn("%d of %s looked at hold numbers that are not whole; codes are, so it may be a measure and no map of classes, and they are rounded", broken, many(seen, "cell"))
+	}
 	it, rows, err := r.add(field, "")
 	if err != nil {
 		return err

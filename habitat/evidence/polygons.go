@@ -20,6 +20,15 @@ func (r *reader) polygons() error {
 	for i, f := range info.Fields {
 		have[i] = f.Name
 	}
+	if info.Count == 0 && len(have) == 0 {
+		// A GeoJSON without features has no columns either.
+		for _, field := range r.src.Table.Fields() {
+			if _, _, err := r.add(field, ""); err != nil {
+				return err
+			}
+		}
+		return nil
+	}
 	cols, err := findColumns(r.src, have)
 	if err != nil {
 		return err

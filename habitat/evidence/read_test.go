@@ -1,6 +1,9 @@
 package evidence
 
 import (
+	"math"
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -8,6 +11,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"github.com/paulmach/orb"
 
+	"rillwood/raster"
 	"rillwood/vector"
 )
 
@@ -149,6 +153,45 @@ func TestNeutralLayers(t *testing.T) {
 		}
 		if len(warnings) == 0 || !strings.Contains(warnings[len(warnings)-1], "says nothing anywhere on the map; taken as neutral") {
 			t.Errorf("%s: warnings %q", name, warnings)
+		}
+	}
+}
+
+// A GeoJSON without features has no columns: it is neutral all the same.
+func TestEmptyGeoJSONIsNeutral(t *testing.T) {
+	f := utm(t, 2, 2)
+	path := filepath.Join(t.TempDir(), "none.geojson")
+	if err := os.WriteFile(path, []byte(`{"type":"FeatureCollection","features":[]}`), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	for _, fields := range []map[string]string{nil, {"zone": "KIND"}} {
+		items, warnings := read(t, Source{Name: "zones", Query: vector.Query{Path: path}, Fields: fields, Table: builtin(t, "flood-zones")}, f)
+		if len(items) == 0 || !slices.Equal(cellsOf(t, items[0].Plane), make([]uint8, 4)) {
+			t.Errorf("items %+v", items)
+		}
+		if len(warnings) != 1 || !strings.Contains(warnings[0], "says nothing anywhere on the map; taken as neutral") {
+			t.Errorf("warnings %q", warnings)
+		}
+	}
+}
+
+// Numbers that are not whole are no codes: a measure was named for a map of classes.
+func TestFractionsAreTold(t *testing.T) {
+	f := utm(t, 4, 2)
+	none := -9999.5
+	table := mustTable(t, header+"\nflooding,1,2,frequent,\nflooding,2,1,rare,\n")
+	for _, c := range []struct {
+		name string
+		src  *raster.Source
+		want string // in the first warning, "" for none
+	}{
+		{"a measure", codesTIFF(t, f, []float32{1.25, 2.5, 1, 2, 0.75, -9999.5, float32(math.NaN()), 2}, &none), `evidence "flooding": 3 of 6 cells looked at hold numbers that are not whole`},
+		{"whole numbers as floats", codesTIFF(t, f, []float32{1, 2, 1, 2, 2, -9999.5, 1, 2}, &none), ""},
+		{"whole numbers", codesTIFF(t, f, []uint16{1, 2, 1, 2, 2, 1, 1, 2}, nil), ""},
+	} {
+		_, warnings := read(t, Source{Name: "flooding", Raster: c.src, Table: table}, f)
+		if told := len(warnings) > 0 && strings.Contains(warnings[0], "not whole"); told != (c.want != "") || told && !strings.Contains(warnings[0], c.want) {
+			t.Errorf("%s: warnings %q, want %q", c.name, warnings, c.want)
 		}
 	}
 }

@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"rillwood/raster"
 )
@@ -44,10 +45,14 @@ func ReadTable(path string) (*Table, error) {
 // line has all five columns, of which meaning and source may be empty. name is
 // the table's, and stands in the errors, which give the line.
 func ParseTable(name string, data []byte) (*Table, error) {
+	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
+	if !isText(data) {
+		return nil, fmt.Errorf("%q is not a plain UTF-8 text table; save it as CSV in UTF-8, its first line %s", name, header)
+	}
 	if len(data) > maxTableBytes {
 		return nil, fmt.Errorf("%q: more than the 1 MiB allowed for a table", name)
 	}
-	r := csv.NewReader(bytes.NewReader(bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))))
+	r := csv.NewReader(bytes.NewReader(data))
 	r.Comment, r.TrimLeadingSpace, r.FieldsPerRecord = '#', true, -1
 	t := &Table{Name: name}
 	var lines []int
@@ -101,4 +106,11 @@ func lineError(name string, err error) error {
 		return fmt.Errorf("%q, line %d, column %d: %w; put a text with quotes in it between quotes and double them", name, at.Line, at.Column, at.Err)
 	}
 	return fmt.Errorf("%q: %w", name, err)
+}
+
+// isText tells a text from other files, among them texts in UTF-16: those have
+// bytes of 0. A table in another alphabet's bytes is found by its first line.
+func isText(data []byte) bool {
+	head, _, _ := bytes.Cut(data, []byte("\n"))
+	return bytes.IndexByte(data, 0) < 0 && utf8.Valid(head)
 }

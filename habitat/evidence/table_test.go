@@ -115,6 +115,10 @@ func TestParseTableRefuses(t *testing.T) {
 	for _, c := range []struct{ name, text, want string }{
 		{"nothing", "", `"t.csv": empty; the first line is field,value,shift,meaning,source`},
 		{"remarks only", "# a\n# b\n", `"t.csv": empty`},
+		{"UTF-16", "\xff\xfef\x00i\x00e\x00l\x00d\x00\n\x00", `"t.csv" is not a plain UTF-8 text table; save it as CSV in UTF-8`},
+		{"UTF-16 without a mark", "\x00f\x00i\x00e\x00l\x00d", `"t.csv" is not a plain UTF-8 text table`},
+		{"a GeoTIFF", "II*\x00\x08\x00\x00\x00\n" + strings.Repeat("\x00\xff", maxTableBytes), `"t.csv" is not a plain UTF-8 text table`},
+		{"a picture", "\x89PNG\r\n\x1a\n", `"t.csv" is not a plain UTF-8 text table`},
 		{"no rows", header + "\n# none\n", `"t.csv": no rows`},
 		{"other columns", "# r\ncode,name\n1,x\n", `"t.csv", line 2: found "code,name"; want the columns`},
 		{"semicolons", "field;value;shift;meaning;source\n", `line 1: found "field;value`},

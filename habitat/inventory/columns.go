@@ -9,6 +9,8 @@ import (
 type layout struct {
 	x, y, species, diameter, status, expansion int
 
+	speciesName string // that column's name
+
 	lonLat    bool    // x and y are called longitude and latitude
 	cm        float64 // centimetres per unit of the diameter column
 	noColumns []string
@@ -48,6 +50,7 @@ func (s TreeSource) choose(names []string, withPlace bool) (layout, error) {
 	if l.species < 0 {
 		return l, fmt.Errorf("species column is missing; found are %s: name the one to use", list(names))
 	}
+	l.speciesName = strings.TrimSpace(names[l.species])
 	if l.diameter < 0 {
 		l.noColumns = append(l.noColumns, "no diameter column: trees of every size count")
 	} else if l.cm, err = s.diameterFactor(names[l.diameter]); err != nil {

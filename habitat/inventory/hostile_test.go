@@ -47,6 +47,9 @@ func TestHostileCSV(t *testing.T) {
 		{"a bandwidth as wide as the sea", "x,y,species\n1,2,elm\n", utm, func(s *TreeSource) { s.BandwidthM = 1e9 }, "bandwidth: found 1e+09"},
 		{"a prior below nought", "x,y,species\n1,2,elm\n", utm, func(s *TreeSource) { s.DeadPrior = -1 }, "dead prior: found -1"},
 		{"an unknown host", "x,y,species\n1,2,elm\n", utm, func(s *TreeSource) { s.Covers = []string{"oak"} }, `"oak" is no host of the profile; it has american-elm`},
+		{"a column of no trees", "x,y,species\n500100,4399900,qq\n500100,4399900,zz\n500100,4399900,qq\n", utm, nil, `column "species": not one of 3 records names a tree species that is known (2 kinds; most: "qq" 2, "zz" 1); name the column of`},
+		{"a column of nothing", "x,y,species\n500100,4399900,\n", utm, nil, `not one of 1 record names a tree species`},
+		{"numbers of trees", "x,y,species\n500100,4399900,1201\n500100,4399900,3\n", utm, nil, `not one of 2 records names a tree species`},
 		{"two sources", "x,y,species\n1,2,elm\n", utm, func(s *TreeSource) { s.Points.Path = "t.gpkg" }, "one of the two"},
 	} {
 		s := TreeSource{CSV: write(t, "t.csv", c.text), CRS: c.crs}
@@ -59,6 +62,15 @@ func TestHostileCSV(t *testing.T) {
 		} else if strings.Contains(err.Error(), "\n") || len(err.Error()) > 600 {
 			t.Errorf("%s: not one short line: %q", c.name, err)
 		}
+	}
+}
+
+// Trees that are no hosts are a survey all the same: none of the hosts stands there.
+func TestOtherTreesAreNoMistake(t *testing.T) {
+	f := ground(t, 40, 30, 10)
+	for _, name := range []string{"sugar maple", "Quercus alba L.", "802", "Pines", "oak, white", "Dead Snag"} {
+		_, notes := read(t, TreeSource{CSV: write(t, "t.csv", "x,y,species\n500100,4399900,\""+name+"\"\n500200,4399900,zz\n"), CRS: utm}, f)
+		some(t, notes, "2 records of no host (2 kinds; most:", "show what was surveyed and count for nothing else")
 	}
 }
 

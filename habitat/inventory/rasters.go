@@ -24,6 +24,10 @@ const (
 	defaultStemCm    = 30 // common practice, no source
 	rasterBlendCells = 2  // common practice, no source
 
+	// No stand has more basal area than this, redwoods apart: closed hardwoods
+	// of bottoms hold 20 to 50 m²/ha (from memory). More is a wrong unit.
+	mostBasalM2Ha = 100
+
 	// One square foot (0.09290304 m²) per acre (0.40468564224 ha), in m²/ha; the
 	// international foot, exact by definition.
 	ft2PerAcre = 0.09290304 / 0.40468564224
@@ -110,11 +114,18 @@ func ReadRaster(ctx context.Context, s RasterSource, hosts []Host, f raster.Fram
 		return fail(err)
 	}
 	defer values.Close()
+	var absurd atomic.Int64
+	s.Source.Absurd = &absurd
 	how, err := raster.ReadSurface(ctx, s.Source, e.frame, 1, workers, values, func(float64) {})
 	if err != nil {
 		return fail(err)
 	}
-	l := landed{values: values, extent: e, factor: factor, most: most, path: path}
+	l := landed{values: values, extent: e, factor: factor, most: most, path: path, absurd: absurd.Load(), dense: math.Inf(1)}
+	if s.Measure == "basal-area" {
+		if l.dense = mostBasalM2Ha; s.Unit == "ft2/ac" {
+			l.dense /= ft2PerAcre
+		}
+	}
 	m, notes, err := l.measure(ctx, f, blend, scratch, workers)
 	if err != nil {
 		return fail(err)
@@ -128,6 +139,8 @@ type landed struct {
 	*extent
 	values       *raster.Plane[float32]
 	factor, most float64
+	dense        float64 // basal area above it is doubted, in the raster's own unit
+	absurd       int64   // cells whose number the reader dropped
 	path         string
 }
 
@@ -139,7 +152,7 @@ func (l landed) measure(ctx context.Context, f raster.Frame, blendM float64, scr
 	if m.TreesHa, err = raster.NewPlane[uint16](f.W, f.H, scratch); err != nil {
 		return m, nil, err
 	}
-	var negative, full atomic.Int64
+	var negative, full, dense atomic.Int64
 	err = raster.Parallel(ctx, workers, (l.frame.H+bandRows-1)/bandRows, func(_, i int) error {
 		y := i * bandRows
 		h := min(bandRows, l.frame.H-y)
@@ -169,6 +182,9 @@ func (l landed) measure(ctx context.Context, f raster.Frame, blendM float64, scr
 				if float64(n) > l.most*(1+slack) {
 					return fmt.Errorf("a likelihood of %g at column %d, row %d of the map; it runs from 0 to 1: divide percents by 100, or name the right measure", n, x, fy)
 				}
+				if float64(n) > l.dense {
+					dense.Add(1)
+				}
 				var cut bool
 				if trees[x], cut = storeTrees(min(float64(n), l.most) * l.factor); cut {
 					full.Add(1)
@@ -190,6 +206,12 @@ func (l landed) measure(ctx context.Context, f raster.Frame, blendM float64, scr
 	name := filepath.Base(l.path)
 	if n := negative.Load(); n > 0 {
 		notes = append(notes, fmt.Sprintf("%s: %d cells below 0 are taken as not measured; if that is how it marks them, name it as nodata", name, n))
+	}
+	if l.absurd > 0 {
+		notes = append(notes, fmt.Sprintf("%s: %d cells hold no usable number (infinite, or beyond ±40,000) and are taken as not measured; if that is how it marks them, name it as nodata", name, l.absurd))
+	}
+	if n := dense.Load(); n > 0 {
+		notes = append(notes, fmt.Sprintf("%s: %d cells hold a basal area above %.0f (%d m²/ha), more than any stand of these woods has: check its unit", name, n, l.dense, mostBasalM2Ha))
 	}
 	if n := full.Load(); n > 0 {
 		notes = append(notes, fmt.Sprintf("%s: %d cells hold more than the %d trees per hectare that are kept", name, n, 65535/TreesUnit))

@@ -206,3 +206,28 @@ func TestRasterRefuses(t *testing.T) {
 	}
 	some(t, notes, "measures nothing on the map")
 }
+
+// Numbers that cannot be, and basal area no wood has, are told with their count.
+func TestRasterDoubtfulNumbers(t *testing.T) {
+	f := ground(t, 30, 20, 10)
+	for _, c := range []struct {
+		unit   string
+		most   float32 // the largest number that is believed
+		beyond string
+	}{{"m2/ha", 100, "above 100 (100 m²/ha)"}, {"ft2/ac", 435, "above 436 (100 m²/ha)"}} {
+		cells := []float32{float32(math.Inf(1)), float32(math.Inf(-1)), -3.4e38, 2e6, float32(math.NaN()), -9999, c.most + 1, 5000, c.most}
+		path := picture(t, f, func(x, y int) float32 {
+			if i := y*f.W + x; i < len(cells) {
+				return cells[i]
+			}
+			return 20
+		})
+		s := RasterSource{Host: "green-ash", Source: raster.Source{Paths: []string{path}}, Measure: "basal-area", Unit: c.unit}
+		_, notes, err := ReadRaster(context.Background(), s, woods(), f, nil, 2)
+		if err != nil {
+			t.Fatal(err)
+		}
+		some(t, notes, "trees.tif: 4 cells hold no usable number", "not measured")
+		some(t, notes, "trees.tif: 2 cells hold a basal area "+c.beyond, "check its unit")
+	}
+}

@@ -66,6 +66,7 @@ type reading struct {
 	dead    int    // of these, dead or dying
 
 	kinds                                        map[string]int // species that are no host
+	trees                                        bool           // whether any record names a tree that is known, host or not
 	winged, turned                               int            // turned: a latitude beyond 90 beside a longitude within
 	badPlace, thin, unsized, odd, gone, badCount tally
 	oddWord                                      string
@@ -90,6 +91,7 @@ func (r *reading) add(x, y float64, at int64, value func(i int) vector.Value) er
 		r.other(name)
 		return nil
 	}
+	r.trees = true
 	for _, p := range parts {
 		r.named[p.host] = true
 	}
@@ -136,6 +138,7 @@ func (r *reading) other(name vector.Value) {
 	if code, ok := name.Int(); ok && code == wingedElm {
 		r.winged++
 	}
+	r.trees = r.trees || isTree(name)
 	key := plainName(name.String())
 	if len(key) > 60 {
 		key = strings.ToValidUTF8(key[:60], "")
@@ -167,18 +170,36 @@ func (r *reading) findings() []string {
 		out = append(out, fmt.Sprintf("%s with code %d, winged elm, no host here: some tables exchange the codes 971, 972 (American elm) and 975 (slippery elm); make sure this file does not", counted(r.winged), wingedElm))
 	}
 	if len(r.kinds) > 0 {
-		n := 0
-		for _, c := range r.kinds {
-			n += c
-		}
-		keys := slices.SortedFunc(maps.Keys(r.kinds), func(a, b string) int {
-			return cmp.Or(cmp.Compare(r.kinds[b], r.kinds[a]), cmp.Compare(a, b))
-		})
-		var most []string
-		for _, k := range keys[:min(3, len(keys))] {
-			most = append(most, fmt.Sprintf("%s %d", quote(k), r.kinds[k]))
-		}
-		out = append(out, fmt.Sprintf("%s of no host (%d kinds; most: %s) show what was surveyed and count for nothing else", counted(n), len(keys), strings.Join(most, ", ")))
+		out = append(out, fmt.Sprintf("%s of no host (%s) show what was surveyed and count for nothing else", counted(r.others()), r.kindsText()))
 	}
 	return out
+}
+
+// others is how many records are of no host.
+func (r *reading) others() (n int) {
+	for _, c := range r.kinds {
+		n += c
+	}
+	return n
+}
+
+// kindsText says how many species are no host, and the most frequent.
+func (r *reading) kindsText() string {
+	keys := slices.SortedFunc(maps.Keys(r.kinds), func(a, b string) int {
+		return cmp.Or(cmp.Compare(r.kinds[b], r.kinds[a]), cmp.Compare(a, b))
+	})
+	var most []string
+	for _, k := range keys[:min(3, len(keys))] {
+		most = append(most, fmt.Sprintf("%s %d", quote(k), r.kinds[k]))
+	}
+	return fmt.Sprintf("%d kinds; most: %s", len(keys), strings.Join(most, ", "))
+}
+
+// checkSpecies refuses records of which not one names a tree: another column
+// was read, or the names are in no language known here.
+func (r *reading) checkSpecies() error {
+	if r.trees || len(r.kinds) == 0 {
+		return nil
+	}
+	return fmt.Errorf("column %s: not one of %s names a tree species that is known (%s); name the column of species codes, scientific or English names", quote(r.layout.speciesName), counted(r.others()), r.kindsText())
 }

@@ -50,6 +50,9 @@ func ReadTrees(ctx context.Context, s TreeSource, hosts []Host, f raster.Frame, 
 	if err := r.checkSome(); err != nil {
 		return fail(err)
 	}
+	if err := r.checkSpecies(); err != nil {
+		return fail(err)
+	}
 	if err := r.place(ctx, wkt, f); err != nil {
 		return fail(err)
 	}
