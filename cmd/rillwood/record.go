@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"path/filepath"
+	"runtime/debug"
 	"time"
 
 	"rillwood/habitat"
@@ -16,6 +17,13 @@ type recordCmd struct {
 	Add      recordAddCmd      `cmd:"" help:"Read trips from tables, waypoints or point layers into a store of records."`
 	List     recordListCmd     `cmd:"" help:"Say in short what a store holds."`
 	Export   recordExportCmd   `cmd:"" help:"Write the records of a store as CSV, GeoJSON or GPX."`
+}
+
+// AfterApply lets memory be collected as seldom as is usual: records, unlike
+// planes, are full of pointers (see main).
+func (recordCmd) AfterApply() error {
+	debug.SetGCPercent(100)
+	return nil
 }
 
 type recordTemplateCmd struct {

@@ -1,6 +1,7 @@
 package field
 
 import (
+	"bufio"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -47,10 +48,16 @@ func checksum(fields []string) string {
 	return fmt.Sprintf("%08x", crc32.ChecksumIEEE([]byte(strings.Join(fields, "\x1f"))))
 }
 
-// decodeLine reads one line of the store, without its line end.
-func decodeLine(line string) (Record, error) {
-	cr := csv.NewReader(strings.NewReader(line))
-	f, err := cr.Read()
+// lineReader reads lines of the store. Its buffer serves all of them, where
+// the csv package would make one for each.
+type lineReader struct{ buffer *bufio.Reader }
+
+func newLineReader() lineReader { return lineReader{bufio.NewReader(nil)} }
+
+// decode reads one line, without its line end.
+func (l lineReader) decode(line string) (Record, error) {
+	l.buffer.Reset(strings.NewReader(line))
+	f, err := csv.NewReader(l.buffer).Read()
 	if err != nil {
 		return Record{}, errors.New("it is cut off or its quotes do not close")
 	}

@@ -99,6 +99,7 @@ func parse(path string, data []byte) (records []Record, warnings []string, err e
 		return nil, []string{fmt.Sprintf("%q: empty, not even a header", path)}, nil
 	}
 	at := map[string]int{}
+	lines := newLineReader()
 	for n := 1; len(data) > 0; n++ {
 		line, rest, ended := bytes.Cut(data, []byte("\n"))
 		data = rest
@@ -112,7 +113,7 @@ func parse(path string, data []byte) (records []Record, warnings []string, err e
 		if text == "" {
 			continue // closes a line that was cut off
 		}
-		r, err := decodeLine(text)
+		r, err := lines.decode(text)
 		if err != nil {
 			how := ""
 			if !ended {

@@ -226,7 +226,7 @@ func kept(t testing.TB, in *Import) {
 		if strings.Count(line, "\n") != 1 {
 			t.Fatalf("not one line: %q", line)
 		}
-		b, err := decodeLine(strings.TrimSuffix(line, "\r\n"))
+		b, err := newLineReader().decode(strings.TrimSuffix(line, "\r\n"))
 		if err != nil || !b.same(r) || b.ID != r.ID {
 			t.Fatalf("%+v came back as %+v, %v", r, b, err)
 		}
