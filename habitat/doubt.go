@@ -13,11 +13,12 @@ import (
 // profile without one has the standard deviations beside its weights, each on
 // its own.
 type Posterior struct {
-	Weights    []string    `yaml:"weights,flow"`
-	Covariance [][]float64 `yaml:"covariance"`
-	Records    int         `yaml:"records"`
-	Until      string      `yaml:"until,omitempty"` // day of the last record in it: earlier ones are not learned twice
-	Source     string      `yaml:"source,omitempty"`
+	Weights    []string    `yaml:"weights,flow" json:"weights"`
+	Covariance [][]float64 `yaml:"covariance" json:"covariance"`
+	Records    int         `yaml:"records" json:"records"`
+	Flatness   bool        `yaml:"flatness,omitempty" json:"flatness,omitempty"` // whether they are the weights of surveys with valley flatness
+	Until      string      `yaml:"until,omitempty" json:"until,omitempty"`       // day of the last record in it: earlier ones are not learned twice
+	Source     string      `yaml:"source,omitempty" json:"source,omitempty"`
 }
 
 // WeightNames are the weights of bottomland that are learned, in the order of
@@ -48,8 +49,8 @@ func (p *Profile) weightCovariance(flatness bool) *mat.SymDense {
 	for i, w := range p.Bottomland.weights(flatness) {
 		c.SetSym(i, i, w.SD*w.SD)
 	}
-	if p.Posterior == nil || flatness {
-		return c // learned covariances are those of the terms without flatness
+	if p.Posterior == nil || p.Posterior.Flatness != flatness {
+		return c // what was learned with valley flatness holds for such surveys only
 	}
 	for i := range p.Posterior.Covariance {
 		for k := range i + 1 {

@@ -60,6 +60,7 @@ func (l *Learned) Text() string {
 			}
 			wrapInto(&b, "  - ", fmt.Sprintf("%s: %d of %s at %d %s: %s; before %s", r.Common, r.Found, trees(r.Inspected), r.Sites, placeWord(r.Sites), percents(r.After), percents(r.Before)))
 		}
+		wrapInto(&b, "  ", fmt.Sprintf("These hold on good ground (bottomland %.2f); rate_by_bottomland below says how they change with it.", Logistic(rateLogit)))
 		if len(l.ByCondition) > 1 {
 			b.WriteString("  by condition\n")
 			for _, r := range l.ByCondition {

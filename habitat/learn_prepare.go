@@ -3,6 +3,7 @@ package habitat
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"time"
 
@@ -188,4 +189,10 @@ func (r *fieldRow) settle(days map[time.Time]*[2]int) {
 		r.inspected, r.found = max(r.inspected, n), max(r.found, x)
 		r.visits = append(r.visits, int8(min(x, 1)))
 	}
+}
+
+// flatness tells whether the run asked for valley flatness, whose surveys have
+// weights of their own.
+func (d *fieldData) flatness() bool {
+	return len(d.stops) > 0 && !math.IsNaN(d.stops[0].terms.Flatness)
 }

@@ -96,9 +96,6 @@ func LearnFromRecords(ctx context.Context, run *Run, p *Profile, recs []field.Re
 	if err := l.rates(p, d); err != nil {
 		return nil, err
 	}
-	if err := l.detection(d); err != nil {
-		return nil, err
-	}
 	l.remark(p)
 	if d.used > 0 {
 		q.Provenance = append(q.Provenance, fmt.Sprintf("learned from %d field records up to %s (%d trees, %d with finds; %d stops) on run %s, from profile %s",
@@ -112,8 +109,9 @@ func LearnFromRecords(ctx context.Context, run *Run, p *Profile, recs []field.Re
 
 // weights fits the bottomland weights to where bottomland hosts stood.
 func (l *Learned) weights(p *Profile, d *fieldData) error {
-	w := p.Bottomland.weights(false)
-	cov := p.weightCovariance(false)
+	flat := d.flatness()
+	w := p.Bottomland.weights(flat)
+	cov := p.weightCovariance(flat)
 	prior := learn.Prior{Cov: cov, Sign: []int8{0, -1, -1, -1, -1}}
 	var x [][]float64
 	var n, y, offset []float64
@@ -142,7 +140,11 @@ func (l *Learned) weights(p *Profile, d *fieldData) error {
 		}
 	}
 	b := &l.Profile.Bottomland
-	for i, target := range []*Weight{&b.Intercept, &b.WeightR, &b.WeightSmall, &b.WeightSlope, &b.WeightDistance} {
+	targets := []*Weight{&b.Intercept, &b.WeightR, &b.WeightSmall, &b.WeightSlope, &b.WeightDistance}
+	if flat { // a survey with valley flatness has an intercept and a slope weight of its own
+		targets[0], targets[3] = &b.Flatness.Intercept, &b.Flatness.WeightSlope
+	}
+	for i, target := range targets {
 		c := WeightChange{Name: WeightNames()[i], Before: w[i].Value, SD: math.Sqrt(cov.At(i, i)), After: fit.Beta[i], SDAfter: math.Sqrt(fit.Cov.At(i, i)), Records: len(x)}
 		if len(x) > 0 {
 			c.Low, c.High = fit.Interval(i, learnLevel)
@@ -154,7 +156,7 @@ func (l *Learned) weights(p *Profile, d *fieldData) error {
 		l.Weights = append(l.Weights, c)
 	}
 	if len(x) > 0 {
-		l.Profile.Posterior = &Posterior{Weights: WeightNames(), Covariance: rowsOf(fit.Cov), Records: d.used, Until: d.last.Format(time.DateOnly),
+		l.Profile.Posterior = &Posterior{Weights: WeightNames(), Covariance: rowsOf(fit.Cov), Records: d.used, Flatness: flat, Until: d.last.Format(time.DateOnly),
 			Source: "Laplace approximation at the mode"}
 	}
 	return nil
@@ -182,12 +184,18 @@ func (l *Learned) rates(p *Profile, d *fieldData) error {
 		groups[k] = learn.Group{Key: h.ID, Kin: h.Kin, Prior: learn.Beta{A: b.A, B: b.B}}
 	}
 	var finds []learn.FindRow
+	var err error
+	if l.Detection, err = detection(d); err != nil {
+		return err
+	}
 	byCondition := map[string]*learn.Group{}
 	var conditions []string
-	for _, r := range d.rows {
+	for i := range d.rows {
+		r := &d.rows[i]
+		looks := l.Detection.effort(r)
 		l.Trees += r.inspected
 		l.Found += r.found
-		finds = append(finds, learn.FindRow{Host: r.host, N: r.inspected, X: r.found, LogitB: min(max(r.terms.Logit, -rateReach), rateReach), Site: r.cell})
+		finds = append(finds, learn.FindRow{Host: r.host, N: looks, X: r.found, LogitB: min(max(r.terms.Logit, -rateReach), rateReach), Site: r.cell})
 		name := p.Hosts[r.host].ID + "/" + r.condition
 		g := byCondition[name]
 		if g == nil {
@@ -196,7 +204,7 @@ func (l *Learned) rates(p *Profile, d *fieldData) error {
 			byCondition[name] = g
 			conditions = append(conditions, name)
 		}
-		g.Sites = append(g.Sites, learn.Count{X: r.found, N: r.inspected})
+		g.Sites = append(g.Sites, learn.Count{X: r.found, N: looks})
 	}
 	prior := learn.FindsPrior{Pooling: how, SlopeSD: p.RateByBottomland.SD, Centre: rateLogit}
 	rates, err := learn.FitFinds(groups, finds, prior)

@@ -203,11 +203,21 @@ type recordFrame struct {
 }
 
 type recordProfile struct {
-	Name       string     `json:"name"`
-	SHA256     string     `json:"sha256"` // of the profile as it is understood
-	Curve      string     `json:"bankfull_curve"`
-	Bottomland Bottomland `json:"bottomland"`
-	Provenance []string   `json:"provenance"`
+	Name         string       `json:"name"`
+	SHA256       string       `json:"sha256"` // of the profile as it is understood
+	Curve        string       `json:"bankfull_curve"`
+	Bottomland   Bottomland   `json:"bottomland"`
+	Provenance   []string     `json:"provenance"`
+	HitRates     []recordRate `json:"hit_rates"`
+	ByBottomland Weight       `json:"rate_by_bottomland"`
+	Posterior    *Posterior   `json:"posterior,omitempty"`
+}
+
+type recordRate struct {
+	Host   string  `json:"host"`
+	Hits   float64 `json:"hits"`
+	Of     float64 `json:"of"`
+	Weight float64 `json:"weight"`
 }
 
 func (p *publication) writeRecord(path string, files []string) error {
@@ -263,7 +273,11 @@ func (p *publication) recordProfile() recordProfile {
 		panic(err) // it was read from YAML
 	}
 	sum := sha256.Sum256(data)
-	return recordProfile{Name: p.in.Profile.Name, SHA256: hex.EncodeToString(sum[:]), Curve: p.in.Curve.Name,
+	var rates []recordRate
+	for _, h := range p.in.Profile.Hosts {
+		rates = append(rates, recordRate{h.ID, h.HitRate.Hits, h.HitRate.Of, h.HitRate.Weight})
+	}
+	return recordProfile{HitRates: rates, ByBottomland: p.in.Profile.RateByBottomland, Posterior: p.in.Profile.Posterior, Name: p.in.Profile.Name, SHA256: hex.EncodeToString(sum[:]), Curve: p.in.Curve.Name,
 		Bottomland: p.in.Profile.Bottomland, Provenance: p.in.Profile.Provenance}
 }
 

@@ -120,9 +120,11 @@ func naive(ctx context.Context, run *Run, p *Profile, places, ground []Terms) ([
 		cover := score.Naive{Name: "all cover that bears " + p.Hosts[0].Common}
 		for i, h := range values[1] {
 			// The likelihood is nought where bottomland is nearly nought too.
-			t := &ground[max(0, i-len(places))]
+			var t *Terms
 			if i < len(places) {
 				t = &places[i]
+			} else {
+				t = &ground[i-len(places)]
 			}
 			cover.Values = append(cover.Values, yesNo(h > 0 || t.B < 0.02))
 		}
@@ -158,7 +160,8 @@ func scoreHosts(ctx context.Context, run *Run, p *Profile, stops []fieldStop, gr
 			if err := l.weights(p, &some); err != nil {
 				return nil, err
 			}
-			now, was := l.Profile.Bottomland.weights(false), p.Bottomland.weights(false)
+			flat := some.flatness()
+			now, was := l.Profile.Bottomland.weights(flat), p.Bottomland.weights(flat)
 			return func(row int) float64 {
 				t := logit(row)
 				x := t.vector()

@@ -2,22 +2,28 @@ package main
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"os"
+	"path/filepath"
+	"strings"
 
 	"rillwood/habitat"
 )
 
-// learnCmd learns from a layer that shows where the bottoms are (fromLayer).
-// A second mode would be an optional argument beside the run, with a method of
-// its own; FromLayer is then no longer required.
+// learnCmd learns from field records (fromRecords), or from a layer that shows
+// where the bottoms are (fromLayer).
 type learnCmd struct {
 	Folder  string `arg:"" name:"run" help:"Folder of the map to learn with." type:"path"`
+	Store   string `arg:"" optional:"" help:"Folder of the field records to learn from (rillwood record)." type:"path"`
 	Out     string `help:"Profile to write, .yaml; must not exist yet." type:"path" required:"" placeholder:"FILE"`
 	Profile string `help:"Profile the map was made with, where it is not built in." placeholder:"FILE"`
 	JSON    bool   `name:"json" help:"Print what was learned as JSON."`
 
-	FromLayer string   `help:"Floodplain or alluvium, polygons or a raster of codes: fit the bottomland weights again to it." type:"path" placeholder:"FILE" required:""`
+	OutOfSeason bool `help:"Count visits outside the season for hit rates too."`
+	Unconfirmed bool `help:"Count finds told as not confirmed by spore print."`
+
+	FromLayer string   `help:"Instead of records: floodplain or alluvium, polygons or a raster of codes, to fit the bottomland weights again to." type:"path" placeholder:"FILE"`
 	Layer     string   `help:"Layer of a file with several." placeholder:"NAME"`
 	Where     string   `help:"Take only the polygons that fulfil this, as after WHERE in SQL." placeholder:"TEXT"`
 	CRS       string   `name:"crs" help:"Coordinate system of a layer that declares none." placeholder:"EPSG:n"`
@@ -29,15 +35,46 @@ type learnCmd struct {
 }
 
 func (l *learnCmd) Run(c *console) error {
+	if (l.Store == "") == (l.FromLayer == "") {
+		return errors.New("learn: name the folder of the field records to learn from, or a layer with --from-layer; one of the two")
+	}
 	// Looked at first: a fit takes a while, and Write refuses what is there.
 	if err := freeFile("--out", l.Out); err != nil {
 		return err
+	}
+	if l.Store != "" {
+		return l.fromRecords(c)
 	}
 	run, err := habitat.OpenRun(l.Folder)
 	if err != nil {
 		return err
 	}
 	return l.fromLayer(c, run)
+}
+
+func (l *learnCmd) fromRecords(c *console) error {
+	run, p, recs, err := openLearning(c, l.Folder, l.Store, l.Profile)
+	if err != nil {
+		return err
+	}
+	learned, err := habitat.LearnFromRecords(c.ctx, run, p, recs, habitat.LearnOptions{OutOfSeason: l.OutOfSeason, Unconfirmed: l.Unconfirmed})
+	if err != nil {
+		return err
+	}
+	learned.Profile.Name = strings.TrimSuffix(filepath.Base(l.Out), filepath.Ext(l.Out))
+	if err := learned.Profile.Write(l.Out); err != nil {
+		return err
+	}
+	if l.JSON {
+		e := json.NewEncoder(c.out)
+		e.SetIndent("", "  ")
+		return e.Encode(struct {
+			Profile string `json:"profile"`
+			*habitat.Learned
+		}{l.Out, learned})
+	}
+	_, err = fmt.Fprintf(c.out, "%s\nwrote %s; name it as profile: in the survey and make the map again\n", learned.Text(), l.Out)
+	return err
 }
 
 func (l *learnCmd) fromLayer(c *console, run *habitat.Run) error {

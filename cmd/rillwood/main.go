@@ -33,6 +33,9 @@ type cli struct {
 
 	Record recordCmd `cmd:"" help:"Keep what was found, and not found, on the ground."`
 
+	Learn learnCmd `cmd:"" help:"Learn from field records, or from a mapped layer, into a new profile."`
+	Score scoreCmd `cmd:"" help:"Say how good a map has been by field records, on ground the learning has not seen."`
+
 	Compare compareCmd `cmd:"" help:"Say what changed between two runs, and why candidates moved."`
 
 	Version kong.VersionFlag `help:"Print the version."`

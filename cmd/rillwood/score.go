@@ -3,6 +3,7 @@ package main
 import (
 	"encoding/json"
 	"fmt"
+	"runtime/debug"
 
 	"rillwood/habitat"
 	"rillwood/habitat/field"
@@ -19,7 +20,7 @@ type scoreCmd struct {
 }
 
 func (s *scoreCmd) Run(c *console) error {
-	run, p, recs, err := openLearning(s.Folder, s.Store, s.Profile)
+	run, p, recs, err := openLearning(c, s.Folder, s.Store, s.Profile)
 	if err != nil {
 		return err
 	}
@@ -41,7 +42,7 @@ func (s *scoreCmd) Run(c *console) error {
 }
 
 // openLearning opens what learning and scoring start from.
-func openLearning(folder, store, profile string) (*habitat.Run, *habitat.Profile, []field.Record, error) {
+func openLearning(c *console, folder, store, profile string) (*habitat.Run, *habitat.Profile, []field.Record, error) {
 	run, err := habitat.OpenRun(folder)
 	if err != nil {
 		return nil, nil, nil, err
@@ -50,10 +51,8 @@ func openLearning(folder, store, profile string) (*habitat.Run, *habitat.Profile
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	st, err := field.Open(store)
-	if err != nil {
-		return nil, nil, nil, err
-	}
-	recs, _, err := st.Load()
+	// Records are many small things with pointers, unlike planes: see main.
+	debug.SetGCPercent(100)
+	recs, err := loadStore(c, store)
 	return run, p, recs, err
 }
