@@ -48,7 +48,8 @@ func trees(n int) string {
 // Text is the account for a person, no line wider than 80 columns.
 func (l *Learned) Text() string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "\n%d of %d records used: %s looked at, %d with finds; %d stops, %d with hosts of the bottoms\n", l.Used, l.Records, trees(l.Trees), l.Found, l.Stops, l.StopsWith)
+	b.WriteByte('\n')
+	wrapInto(&b, "", fmt.Sprintf("%d of %d records used: %s looked at, %d with finds; %d stops, %d with hosts of the bottoms", l.Used, l.Records, trees(l.Trees), l.Found, l.Stops, l.StopsWith))
 	for _, left := range l.Left {
 		wrapInto(&b, "  left out  ", left)
 	}

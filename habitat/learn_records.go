@@ -178,13 +178,11 @@ func rowsOf(c *mat.SymDense) [][]float64 {
 func (l *Learned) rates(p *Profile, d *fieldData) error {
 	how := learn.DefaultPooling()
 	how.Level = learnLevel
-	groups := make([]learn.Group, len(p.Hosts))
-	for k, h := range p.Hosts {
-		b := h.HitRate.Beta()
-		groups[k] = learn.Group{Key: h.ID, Kin: h.Kin, Prior: learn.Beta{A: b.A, B: b.B}}
+	groups, err := rateGroups(p)
+	if err != nil {
+		return err
 	}
 	var finds []learn.FindRow
-	var err error
 	if l.Detection, err = detection(d); err != nil {
 		return err
 	}
@@ -224,6 +222,10 @@ func (l *Learned) rates(p *Profile, d *fieldData) error {
 	l.Weights = append(l.Weights, g)
 	for k, r := range rates.Hosts {
 		h := &l.Profile.Hosts[k]
+		if l.Trees == 0 { // nothing learned: as it was, to the last digit
+			b := p.Hosts[k].HitRate.Beta()
+			r.Mean, r.Low, r.High = b.Mean(), b.Quantile((1-learnLevel)/2), b.Quantile((1+learnLevel)/2)
+		}
 		l.Rates = append(l.Rates, rateChange(p.Hosts[k], "", r))
 		if l.Trees > 0 && r.Beta.A > 0 && r.Beta.B > 0 {
 			n := r.Beta.A + r.Beta.B
@@ -259,6 +261,29 @@ func (l *Learned) rates(p *Profile, d *fieldData) error {
 		}
 	}
 	return nil
+}
+
+// rateGroups are the hosts with what is believed of them beforehand. The shift
+// that kin share lifts the mean of a small rate; the groups' own priors are
+// lowered by as much, so that without records each has the profile's rate.
+func rateGroups(p *Profile) ([]learn.Group, error) {
+	groups := make([]learn.Group, len(p.Hosts))
+	for k, h := range p.Hosts {
+		b := h.HitRate.Beta()
+		groups[k] = learn.Group{Key: h.ID, Kin: h.Kin, Prior: learn.Beta{A: b.A, B: b.B}}
+	}
+	how := learn.DefaultFinds()
+	none, err := learn.FitFinds(groups, nil, how)
+	if err != nil {
+		return nil, fmt.Errorf("hit rates of profile %s: %w", p.Name, err)
+	}
+	for k := range groups {
+		g := &groups[k].Prior
+		w, m := g.Weight(), g.Mean()
+		lowered := m * m / none.Hosts[k].Mean
+		g.A, g.B = w*lowered, w*(1-lowered)
+	}
+	return groups, nil
 }
 
 func rateChange(h Host, condition string, r learn.Rate) RateChange {

@@ -391,11 +391,15 @@ func drawFrom(p *Profile, rng *rand.Rand) (*believed, error) {
 	for _, h := range p.Hosts {
 		members[h.Kin]++
 	}
-	for _, h := range p.Hosts {
+	groups, err := rateGroups(p)
+	if err != nil {
+		return nil, err
+	}
+	for k, h := range p.Hosts {
 		if _, ok := shift[h.Kin]; !ok && members[h.Kin] > 1 {
 			shift[h.Kin] = 0.5 * rng.NormFloat64()
 		}
-		own := h.HitRate.Beta()
+		own := groups[k].Prior
 		q := min(max(distuv.Beta{Alpha: own.A, Beta: own.B, Src: rng}.Rand(), 1e-9), 1-1e-9)
 		b.rate = append(b.rate, Logistic(math.Log(q/(1-q))+shift[h.Kin]))
 	}
