@@ -255,7 +255,7 @@ func (s *Scored) Text() string {
 		wrapInto(&b, "  left out  ", left)
 	}
 	if s.Used == 0 {
-		b.WriteString("No record lies on the map: how good it has been is not known.\n")
+		b.WriteString("No record can be used: how good the map has been is not known.\n")
 	}
 	for _, r := range []*score.Report{s.Hosts, s.Finds} {
 		if r != nil {
