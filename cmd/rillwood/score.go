@@ -3,10 +3,13 @@ package main
 import (
 	"encoding/json"
 	"fmt"
+	"os"
+	"path/filepath"
 	"runtime/debug"
 
 	"rillwood/habitat"
 	"rillwood/habitat/field"
+	"rillwood/habitat/score"
 )
 
 type scoreCmd struct {
@@ -16,6 +19,7 @@ type scoreCmd struct {
 	OutOfSeason bool   `help:"Count visits outside the season too."`
 	Unconfirmed bool   `help:"Count finds told as not confirmed by spore print."`
 	All         bool   `help:"Score by all records, those too that the profile has learned from: the figures then flatter."`
+	Curve       string `help:"Folder to draw the calibration curves into, as SVG." type:"path" placeholder:"DIR"`
 	JSON        bool   `name:"json" help:"Print the scores as JSON."`
 }
 
@@ -32,6 +36,11 @@ func (s *scoreCmd) Run(c *console) error {
 	if err != nil {
 		return err
 	}
+	if s.Curve != "" {
+		if err := drawCurves(s.Curve, scored); err != nil {
+			return err
+		}
+	}
 	if s.JSON {
 		e := json.NewEncoder(c.out)
 		e.SetIndent("", "  ")
@@ -39,6 +48,24 @@ func (s *scoreCmd) Run(c *console) error {
 	}
 	_, err = fmt.Fprint(c.out, scored.Text())
 	return err
+}
+
+// drawCurves writes a calibration curve for each thing that was scored.
+func drawCurves(dir string, s *habitat.Scored) error {
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return fmt.Errorf("--curve: %w", err)
+	}
+	for name, r := range map[string]*score.Report{"calibration-hosts.svg": s.Hosts, "calibration-finds.svg": s.Finds} {
+		if r == nil {
+			continue
+		}
+		if svg, ok := r.Curve(); ok {
+			if err := replaceFile(filepath.Join(dir, name), svg); err != nil {
+				return fmt.Errorf("--curve: %w", err)
+			}
+		}
+	}
+	return nil
 }
 
 // openLearning opens what learning and scoring start from.
