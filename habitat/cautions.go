@@ -36,7 +36,7 @@ func Cautions(p *Profile) []Caution {
 		// State hunting rules; from memory.
 		{"hunting", "Hunting season", "Hunters are out in the same months. Wear blaze orange on head and body and learn the local dates.", true},
 		// 36 CFR 2.1(c) for national parks; the rest from memory.
-		{"access", "Whose land it is", "The map knows nothing of leave to enter. Ask the owner; public land is not always open to gathering, and railway land is private.", true},
+		{"access", "Whose land it is", "The map gives no leave to enter, nor to gather where entry is open. Ask the owner; public land is not always open to gathering, and railway land is private.", true},
 		// Kalač 2010, Food Chemistry 122:2–15; from memory.
 		{"ground", "What the ground holds", "Mushrooms take up heavy metals. Leave those by roads, railways, sprayed fields, treated timber, mines, works, dumps and dirty river mud.", true},
 		// Plant-health rules against bark beetles and borers; from memory.
