@@ -104,6 +104,14 @@ func (r *appraiser) at(i int, z float32, q, slot uint8) site {
 	}
 }
 
+// suitability is at(…).S, quick where nothing was measured on the map.
+func (r *appraiser) suitability(i int, z float32, q, slot uint8) float32 {
+	if len(r.rows) == 0 {
+		return r.tables.at(z).S[Key(q, slot)]
+	}
+	return r.at(i, z, q, slot).S
+}
+
 // limiting is HostTable.limiting for measured ground: hosts are mended to the
 // best there are.
 func (r *appraiser) limiting(t *HostTable, b, l, bare, cover float64) Limit {

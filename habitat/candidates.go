@@ -54,7 +54,7 @@ func (c *cellJudge) candidates(v *terrain.View, g *ground, threshold float32) (r
 				slot = c.cover[i]
 			}
 			z := v.Z[(y+1)*(t.W+2)+x+1]
-			if !(c.worth.at(x, z, bottomStep(c.bottom[i]), slot).S >= threshold) {
+			if !(c.worth.suitability(x, z, bottomStep(c.bottom[i]), slot) >= threshold) {
 				continue
 			}
 			if len(c.keep) > 0 && c.keep[i] != 0 {
