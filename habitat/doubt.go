@@ -18,6 +18,7 @@ type Posterior struct {
 	Records    int         `yaml:"records" json:"records"`
 	Flatness   bool        `yaml:"flatness,omitempty" json:"flatness,omitempty"` // whether they are the weights of surveys with valley flatness
 	Until      string      `yaml:"until,omitempty" json:"until,omitempty"`       // day of the last record in it: earlier ones are not learned twice
+	Seen       string      `yaml:"seen,omitempty" json:"seen,omitempty"`         // the records in it, each the first digits of its id; empty: all up to Until
 	Source     string      `yaml:"source,omitempty" json:"source,omitempty"`
 }
 
@@ -112,6 +113,9 @@ func (p *Posterior) check(path string) error {
 	if _, err := time.Parse(time.DateOnly, p.Until); p.Until != "" && err != nil {
 		return wrong(path+".until", "expected a day such as 2026-02-14, found %q", oneLine(p.Until))
 	}
+	if err := checkSeen(path+".seen", p.Seen); err != nil {
+		return err
+	}
 	if p.Records < 0 {
 		return wrong(path+".records", "%d records", p.Records)
 	}
@@ -128,14 +132,4 @@ func quadratic(c *mat.SymDense, t termVector) float64 {
 		}
 	}
 	return sum
-}
-
-// LastDay is the day of the last record the posterior has learned from; zero
-// without one.
-func (p *Posterior) LastDay() time.Time {
-	if p == nil {
-		return time.Time{}
-	}
-	day, _ := time.Parse(time.DateOnly, p.Until) // the profile was checked
-	return day
 }

@@ -20,16 +20,16 @@ const (
 // information, ½·ln(1 + n·p·(1−p)·tᵀCt) for n stops with chance p of a bottomland host
 // (D-optimal design for a logistic model), the covariance C lessened by the
 // visits before. Closed ground is left out. The patches come after the best
-// ones and are marked.
+// ones and are marked; where the list has room for every patch, they are chosen
+// among all but the ten best.
 func (m *surveyor) explore(ctx context.Context, all []Candidate, spec ShortlistSpec) ([]Candidate, error) {
-	best := len(all)
-	if spec.Top > 0 {
-		best = min(best, spec.Top-spec.Explore)
-	} else {
-		best = max(0, best-spec.Explore)
+	top := len(all)
+	best := min(max(0, top-spec.Explore), drawTop)
+	if spec.Top > 0 && spec.Top < len(all) {
+		top = spec.Top
+		best = max(0, top-spec.Explore)
 	}
 	rest := slices.Clone(all[best:min(len(all), best+exploreMost)])
-	list := slices.Clone(all[:best])
 	terms := make([]termVector, len(rest))
 	t, r := tally{worth: m.worth.reader()}, termRows{g: m.g, j: m.j}
 	for i := range rest {
@@ -54,6 +54,7 @@ func (m *surveyor) explore(ctx context.Context, all []Candidate, spec ShortlistS
 		}
 	}
 	c := m.p.weightCovariance(m.g.flatness != nil)
+	var picked []Candidate
 	for range spec.Explore {
 		pick, most := -1, 0.0
 		for i := range rest {
@@ -71,9 +72,22 @@ func (m *surveyor) explore(ctx context.Context, all []Candidate, spec ShortlistS
 		rest[pick].Learning, rest[pick].Gain = true, most
 		p := rest[pick].BMean
 		lessen(c, terms[pick], exploreStops*p*(1-p))
-		list = append(list, rest[pick])
+		picked = append(picked, rest[pick])
 	}
-	return list, nil
+	return withPicked(all, best, top, rest, picked), nil
+}
+
+// withPicked is the list of top patches: the best ones, as many more as the
+// picked ones leave room for, and the picked ones. all[best:] was picked from;
+// rest is the start of it, the picked ones marked.
+func withPicked(all []Candidate, best, top int, rest, picked []Candidate) []Candidate {
+	list := slices.Clone(all[:best])
+	for i := best; i < len(all) && len(list) < top-len(picked); i++ {
+		if k := i - best; k >= len(rest) || !rest[k].Learning {
+			list = append(list, all[i])
+		}
+	}
+	return append(list, picked...)
 }
 
 // lessen takes from the covariance what n·p·(1−p) worth of looking at t tells:

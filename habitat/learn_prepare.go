@@ -3,7 +3,6 @@ package habitat
 import (
 	"cmp"
 	"fmt"
-	"math"
 	"slices"
 	"time"
 
@@ -16,9 +15,8 @@ import (
 type LearnOptions struct {
 	OutOfSeason bool // count visits outside the target's months for hit rates too
 	Unconfirmed bool // count finds that were told as not confirmed by spore print
-	// Until leaves out records up to and including that day: they are in the
-	// profile already.
-	Until time.Time
+	// Learned leaves out the records that are in it already.
+	Learned *Posterior
 }
 
 // fieldRow is what one host at one place yielded in one season.
@@ -47,6 +45,10 @@ type fieldData struct {
 	left  []string // what was left out, and why
 	used  int      // records that entered somewhere
 	last  time.Time
+	ids   []string // of those records
+	// flatness tells whether the run asked for valley flatness, whose surveys
+	// have weights of their own.
+	flatness bool
 }
 
 // seasonOf is the year a day's season began: a season runs from July to June,
@@ -70,7 +72,8 @@ func prepare(run *Run, p *Profile, recs []field.Record, o LearnOptions) (*fieldD
 	if err != nil {
 		return nil, err
 	}
-	d := &fieldData{}
+	d := &fieldData{flatness: run.Record.Survey.Evidence.ValleyFlatness && run.Has("valley-flatness")}
+	held := o.Learned.holds()
 	left := map[string]int{}
 	leave := func(why string) { left[why]++ }
 	kin := p.Hosts[0].Kin
@@ -82,16 +85,12 @@ func prepare(run *Run, p *Profile, recs []field.Record, o LearnOptions) (*fieldD
 		host, cell, season int
 		condition          string
 	}
-	type stopKey struct {
-		cell int
-		day  time.Time
-	}
 	rows, order := map[rowKey]*fieldRow{}, []rowKey{}
 	days := map[rowKey]map[time.Time]*[2]int{}
-	met, stopTerms := map[stopKey]bool{}, map[stopKey]Terms{}
+	var sightings []sighting
 	for i, r := range recs {
-		if !o.Until.IsZero() && !r.Date.After(o.Until) {
-			leave("in the profile already (up to " + o.Until.Format(time.DateOnly) + ")")
+		if held(r) {
+			leave("in the profile already (it has learned from records up to " + o.Learned.Until + ")")
 			continue
 		}
 		t := terms[i]
@@ -108,19 +107,22 @@ func prepare(run *Run, p *Profile, recs []field.Record, o LearnOptions) (*fieldD
 		// Whether bottomland hosts stand there: told by trees of that kin, or
 		// by a row that says they were looked for.
 		if known && p.Hosts[host].Kin == kin || r.Host == field.NoHost {
-			key := stopKey{t.Cell, r.Date}
-			met[key] = met[key] || r.Inspected > 0
-			stopTerms[key] = t
+			sightings = append(sightings, sighting{r, t, known && r.Inspected > 0})
 			used = true
+		}
+		// What a row that is no good for hit rates is good for still.
+		still := "they count for where hosts stand, not for hit rates"
+		if !used {
+			still = "they count for nothing: only " + kin + " trees tell of bottomland"
 		}
 		if known && r.Inspected > 0 {
 			switch {
 			case !o.OutOfSeason && !p.InSeason(int(r.Date.Month())):
-				leave("out of season (they count for where hosts stand, not for hit rates)")
+				leave("out of season (" + still + ")")
 			case !o.Unconfirmed && r.Found > 0 && r.Confirmed == "no":
-				leave("finds not confirmed (they count for where hosts stand, not for hit rates)")
+				leave("finds not confirmed (" + still + ")")
 			case r.Condition == field.Alive:
-				leave("living trees (they count for where hosts stand, not for hit rates of dead and dying ones)")
+				leave("living trees (" + still + ")")
 			default:
 				key := rowKey{host, t.Cell, seasonOf(r.Date), r.Condition}
 				row := rows[key]
@@ -136,9 +138,14 @@ func prepare(run *Run, p *Profile, recs []field.Record, o LearnOptions) (*fieldD
 				days[key][r.Date][1] += r.Found
 				used = true
 			}
+		} else if r.Host == "" {
+			leave("host not told")
+		} else if !used {
+			leave("no tree of a host looked for (it would tell of bottomland for " + kin + " trees only)")
 		}
 		if used {
 			d.used++
+			d.ids = append(d.ids, r.ID)
 			if r.Date.After(d.last) {
 				d.last = r.Date
 			}
@@ -152,24 +159,7 @@ func prepare(run *Run, p *Profile, recs []field.Record, o LearnOptions) (*fieldD
 	slices.SortStableFunc(d.rows, func(a, b fieldRow) int {
 		return cmp.Or(a.host-b.host, a.cell-b.cell, a.season-b.season, cmp.Compare(a.condition, b.condition))
 	})
-	cells := map[int]*fieldStop{}
-	for key, yes := range met {
-		s := cells[key.cell]
-		if s == nil {
-			s = &fieldStop{cell: key.cell, terms: stopTerms[key]}
-			cells[key.cell] = s
-		}
-		// A place visited again tells the same once more: it counts once.
-		if yes {
-			s.yes, s.no = 1, 0
-		} else if s.yes == 0 {
-			s.no = 1
-		}
-	}
-	for _, s := range cells {
-		d.stops = append(d.stops, *s)
-	}
-	slices.SortFunc(d.stops, func(a, b fieldStop) int { return a.cell - b.cell })
+	d.stops = stopsOf(run, sightings)
 	for _, why := range sortedKeys(left) {
 		d.left = append(d.left, fmt.Sprintf("%d: %s", left[why], why))
 	}
@@ -189,10 +179,4 @@ func (r *fieldRow) settle(days map[time.Time]*[2]int) {
 		r.inspected, r.found = max(r.inspected, n), max(r.found, x)
 		r.visits = append(r.visits, int8(min(x, 1)))
 	}
-}
-
-// flatness tells whether the run asked for valley flatness, whose surveys have
-// weights of their own.
-func (d *fieldData) flatness() bool {
-	return len(d.stops) > 0 && !math.IsNaN(d.stops[0].terms.Flatness)
 }

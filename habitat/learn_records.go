@@ -72,10 +72,8 @@ type Learned struct {
 // and Laplace covariance; weights keep their sign. Rates: see
 // learn.FitFinds, which also learns how they change with bottomland.
 func LearnFromRecords(ctx context.Context, run *Run, p *Profile, recs []field.Record, o LearnOptions) (*Learned, error) {
-	if o.Until.IsZero() {
-		o.Until = p.Posterior.LastDay() // records are not learned twice
-	}
-	if err := run.Need(termLayers...); err != nil {
+	o.Learned = p.Posterior // records are not learned twice
+	if err := run.Need(run.judgedBy()...); err != nil {
 		return nil, err
 	}
 	d, err := prepare(run, p, recs, o)
@@ -109,7 +107,7 @@ func LearnFromRecords(ctx context.Context, run *Run, p *Profile, recs []field.Re
 
 // weights fits the bottomland weights to where bottomland hosts stood.
 func (l *Learned) weights(p *Profile, d *fieldData) error {
-	flat := d.flatness()
+	flat := d.flatness
 	w := p.Bottomland.weights(flat)
 	cov := p.weightCovariance(flat)
 	prior := learn.Prior{Cov: cov, Sign: []int8{0, -1, -1, -1, -1}}
@@ -155,11 +153,28 @@ func (l *Learned) weights(p *Profile, d *fieldData) error {
 		}
 		l.Weights = append(l.Weights, c)
 	}
-	if len(x) > 0 {
-		l.Profile.Posterior = &Posterior{Weights: WeightNames(), Covariance: rowsOf(fit.Cov), Records: d.used, Flatness: flat, Until: d.last.Format(time.DateOnly),
-			Source: "Laplace approximation at the mode"}
-	}
+	l.Profile.Posterior = posteriorAfter(p, d, fit.Cov)
 	return nil
+}
+
+// posteriorAfter is what is kept of the doubt after learning. Records that
+// moved hit rates alone leave the weights' doubt as it was, but are in the
+// profile now and are marked so.
+func posteriorAfter(p *Profile, d *fieldData, cov *mat.SymDense) *Posterior {
+	if d.used == 0 {
+		return p.Posterior
+	}
+	out := &Posterior{Weights: WeightNames(), Covariance: rowsOf(cov), Flatness: d.flatness, Source: "Laplace approximation at the mode"}
+	if len(d.stops) == 0 {
+		if p.Posterior != nil {
+			*out = *p.Posterior
+			out.Seen = ""
+		} else {
+			out.Source = "as the weights' standard deviations have it: only hit rates were learned"
+		}
+	}
+	out.mark(p.Posterior, d)
+	return out
 }
 
 func rowsOf(c *mat.SymDense) [][]float64 {
@@ -204,7 +219,7 @@ func (l *Learned) rates(p *Profile, d *fieldData) error {
 		}
 		g.Sites = append(g.Sites, learn.Count{X: r.found, N: looks})
 	}
-	prior := learn.FindsPrior{Pooling: how, SlopeSD: p.RateByBottomland.SD, Centre: rateLogit}
+	prior := learn.FindsPrior{Pooling: how, SlopeMean: p.RateByBottomland.Value, SlopeSD: p.RateByBottomland.SD, Centre: rateLogit}
 	rates, err := learn.FitFinds(groups, finds, prior)
 	if err != nil {
 		return fmt.Errorf("learning hit rates: %w", err)

@@ -273,12 +273,15 @@ func (p *publication) recordProfile() recordProfile {
 		panic(err) // it was read from YAML
 	}
 	sum := sha256.Sum256(data)
-	var rates []recordRate
-	for _, h := range p.in.Profile.Hosts {
+	return recordProfile{HitRates: recordRates(p.in.Profile), ByBottomland: p.in.Profile.RateByBottomland, Posterior: p.in.Profile.Posterior, Name: p.in.Profile.Name, SHA256: hex.EncodeToString(sum[:]), Curve: p.in.Curve.Name,
+		Bottomland: p.in.Profile.Bottomland, Provenance: p.in.Profile.Provenance}
+}
+
+func recordRates(p *Profile) (rates []recordRate) {
+	for _, h := range p.Hosts {
 		rates = append(rates, recordRate{h.ID, h.HitRate.Hits, h.HitRate.Of, h.HitRate.Weight})
 	}
-	return recordProfile{HitRates: rates, ByBottomland: p.in.Profile.RateByBottomland, Posterior: p.in.Profile.Posterior, Name: p.in.Profile.Name, SHA256: hex.EncodeToString(sum[:]), Curve: p.in.Curve.Name,
-		Bottomland: p.in.Profile.Bottomland, Provenance: p.in.Profile.Provenance}
+	return rates
 }
 
 // runID tells runs with other inputs or settings apart.

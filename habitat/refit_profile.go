@@ -55,6 +55,9 @@ func (r *Refitted) newProfile(base *Profile, cov *mat.SymDense) (*Profile, error
 	}
 	p.Posterior = &Posterior{Weights: WeightNames(), Covariance: covarianceRows(cov), Records: records,
 		Source: fmt.Sprintf("%d cells in %d blocks of %g km, counted as %d independent ones; Laplace's approximation", r.Cells, r.Blocks, r.BlockM/1000, r.Effective)}
+	if base.Posterior != nil { // the field records it has learned from stay learned
+		p.Posterior.Until, p.Posterior.Seen = base.Posterior.Until, base.Posterior.Seen
+	}
 	p.Name = refitName(base.Name)
 	p.Provenance = append(p.Provenance, fmt.Sprintf("%q: bottomland weights %s%s, on run %s: %d cells, %d of bottom; on blocks not fitted on AUC %.4f and %.4f, before %.4f and %.4f, log loss %.4f and %.4f, before %.4f and %.4f",
 		base.Name, fittedWords, r.Reference, r.Run, r.Cells, r.Bottoms, r.Halves[0].AUCFitted, r.Halves[1].AUCFitted, r.Halves[0].AUCBefore, r.Halves[1].AUCBefore,

@@ -35,7 +35,7 @@ type Scored struct {
 // beside two naive maps: all cover that bears the first host, and ground less
 // than 5 m above its stream.
 func ScoreRecords(ctx context.Context, run *Run, p *Profile, recs []field.Record, o LearnOptions) (*Scored, error) {
-	if err := run.Need(append(slices.Clone(termLayers), "height")...); err != nil {
+	if err := run.Need(append(run.judgedBy(), "height")...); err != nil {
 		return nil, err
 	}
 	d, err := prepare(run, p, recs, o)
@@ -53,7 +53,7 @@ func ScoreRecords(ctx context.Context, run *Run, p *Profile, recs []field.Record
 	}
 	ground = slices.DeleteFunc(ground, func(t Terms) bool { return !t.OK })
 	if len(d.stops) > 0 {
-		if out.Hosts, err = scoreHosts(ctx, run, p, d.stops, ground); err != nil {
+		if out.Hosts, err = scoreHosts(ctx, run, p, d.stops, d.flatness, ground); err != nil {
 			return nil, err
 		}
 	}
@@ -135,7 +135,7 @@ func naive(ctx context.Context, run *Run, p *Profile, places, ground []Terms) ([
 
 // scoreHosts asks whether hosts of the bottoms stood where the map has
 // bottomland.
-func scoreHosts(ctx context.Context, run *Run, p *Profile, stops []fieldStop, ground []Terms) (*score.Report, error) {
+func scoreHosts(ctx context.Context, run *Run, p *Profile, stops []fieldStop, flat bool, ground []Terms) (*score.Report, error) {
 	s := score.Study{What: "a host of the bottoms stands there", Seed: scoreSeed}
 	terms := make([]Terms, len(stops))
 	for i, st := range stops {
@@ -152,7 +152,7 @@ func scoreHosts(ctx context.Context, run *Run, p *Profile, stops []fieldStop, gr
 	}
 	s.Models = []score.Model{
 		{Name: "map with learned weights", Fit: func(train []int) (func(int) float64, error) {
-			var some fieldData
+			some := fieldData{flatness: flat}
 			for _, i := range train {
 				some.stops = append(some.stops, stops[i])
 			}
@@ -160,7 +160,6 @@ func scoreHosts(ctx context.Context, run *Run, p *Profile, stops []fieldStop, gr
 			if err := l.weights(p, &some); err != nil {
 				return nil, err
 			}
-			flat := some.flatness()
 			now, was := l.Profile.Bottomland.weights(flat), p.Bottomland.weights(flat)
 			return func(row int) float64 {
 				t := logit(row)

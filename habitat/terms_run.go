@@ -90,10 +90,15 @@ func (r *Run) findLayers(folder string) error {
 	return nil
 }
 
-// wanted lists the layers that learning reads. Flatness and evidence are wanted
-// of runs that judged by them.
+// wanted lists the layers that learning reads.
 func (r *Run) wanted() []string {
-	names := slices.Clone(readLayers)
+	return append(r.judgedBy(), readLayers[len(termLayers):]...)
+}
+
+// judgedBy lists the layers without which the run's log-odds of bottomland
+// cannot be told.
+func (r *Run) judgedBy() []string {
+	names := slices.Clone(termLayers)
 	if r.Record.Survey.Evidence.ValleyFlatness {
 		names = append(names, "valley-flatness")
 	}
@@ -136,7 +141,7 @@ func (r *Run) path(layer string) string {
 
 // LoadProfile gives the profile the run was made with: the one named (built in
 // or a file) or, with "", the built-in one of the recorded name. A profile
-// whose bottomland weights are not those of the run is refused.
+// whose bottomland weights or hit rates are not those of the run is refused.
 func (r *Run) LoadProfile(nameOrPath string) (*Profile, error) {
 	was := r.Record.Profile.Name
 	if nameOrPath == "" {
@@ -152,7 +157,18 @@ func (r *Run) LoadProfile(nameOrPath string) (*Profile, error) {
 	if !reflect.DeepEqual(p.Bottomland, r.Record.Profile.Bottomland) {
 		return nil, fmt.Errorf("profile %q: its bottomland weights are not those the run %q was made with (profile %q); name that profile with --profile, or make the map again with this one", nameOrPath, r.Folder, oneLine(was))
 	}
+	if !r.sameRates(p) {
+		return nil, fmt.Errorf("profile %q: its hit rates are not those the run %q was made with (profile %q); name that profile with --profile, or make the map again with this one", nameOrPath, r.Folder, oneLine(was))
+	}
 	return p, nil
+}
+
+// sameRates tells whether the hit rates of a profile are those of the run; so
+// they are taken to be where the run's record does not tell them.
+func (r *Run) sameRates(p *Profile) bool {
+	was := r.Record.Profile
+	return len(was.HitRates) == 0 || slices.Equal(was.HitRates, recordRates(p)) &&
+		was.ByBottomland.Value == p.RateByBottomland.Value && was.ByBottomland.SD == p.RateByBottomland.SD
 }
 
 // maxRecordBytes bounds what is read of a run's record.

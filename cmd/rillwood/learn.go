@@ -5,8 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"os"
-	"path/filepath"
-	"strings"
 
 	"rillwood/habitat"
 )
@@ -61,7 +59,7 @@ func (l *learnCmd) fromRecords(c *console) error {
 	if err != nil {
 		return err
 	}
-	learned.Profile.Name = strings.TrimSuffix(filepath.Base(l.Out), filepath.Ext(l.Out))
+	learned.Profile.Name = profileNameOf(l.Out)
 	if err := learned.Profile.Write(l.Out); err != nil {
 		return err
 	}

@@ -30,7 +30,7 @@ func (s *scoreCmd) Run(c *console) error {
 	}
 	o := habitat.LearnOptions{OutOfSeason: s.OutOfSeason, Unconfirmed: s.Unconfirmed}
 	if !s.All {
-		o.Until = p.Posterior.LastDay()
+		o.Learned = p.Posterior
 	}
 	scored, err := habitat.ScoreRecords(c.ctx, run, p, recs, o)
 	if err != nil {

@@ -20,8 +20,9 @@ type FindRow struct {
 // FindsPrior is how hosts, sites and ground hang together.
 type FindsPrior struct {
 	Pooling
-	SlopeSD float64 // sd of the slope on log-odds of bottomland, mean 0; 0 holds it at nought
-	Centre  float64 // log-odds of bottomland at which a host's rate is told
+	SlopeMean float64 // of the slope on log-odds of bottomland
+	SlopeSD   float64 // its sd; 0 holds the slope at nought
+	Centre    float64 // log-odds of bottomland at which a host's rate is told
 }
 
 // DefaultFinds is DefaultPooling with a slope of N(0, 0.5²) about log-odds of
@@ -53,7 +54,7 @@ const howFinds = "Rates and slope at the best point of a beta-binomial regressio
 //
 //	x ~ beta-binomial(n, p, ρ),  logit p = α_host + g·(logit B − Centre),
 //	logistic(α_host − δ_kin) ~ the host's prior Beta,  δ ~ N(0, KinSD²),
-//	g ~ N(0, SlopeSD²),  ρ ~ Rho
+//	g ~ N(SlopeMean, SlopeSD²),  ρ ~ Rho
 //
 // by the mode and the Gaussian around it (Laplace). A host's rate is then
 // integrated on a grid for each of a few values of δ, g and ρ spread as the
@@ -112,6 +113,9 @@ func FitFinds(hosts []Group, rows []FindRow, how FindsPrior) (Finds, error) {
 func checkFinds(hosts []Group, rows []FindRow, how FindsPrior) error {
 	if !(how.SlopeSD >= 0 && how.SlopeSD <= 10) {
 		return fmt.Errorf("the slope's sd is %g; give 0 to 10", how.SlopeSD)
+	}
+	if !(math.Abs(how.SlopeMean) <= 10) {
+		return fmt.Errorf("the slope's mean is %g; give -10 to 10", how.SlopeMean)
 	}
 	if !(math.Abs(how.Centre) <= 20) {
 		return fmt.Errorf("rates are told at log-odds of bottomland of %g; give -20 to 20", how.Centre)

@@ -102,6 +102,9 @@ func (r *regression) start() []float64 {
 			beta[j] = math.Log(r.hosts[k].Prior.A) - math.Log(r.hosts[k].Prior.B)
 		}
 	}
+	if r.slopeAt >= 0 {
+		beta[r.slopeAt] = r.how.SlopeMean
+	}
 	if r.rhoAt >= 0 {
 		beta[r.rhoAt] = logit(r.how.Rho.Mean())
 	}
@@ -125,7 +128,7 @@ func (r *regression) value(beta []float64) float64 {
 		sum -= square(beta[j]/r.how.KinSD) / 2
 	}
 	if r.slopeAt >= 0 {
-		sum -= square(beta[r.slopeAt]/r.how.SlopeSD) / 2
+		sum -= square((beta[r.slopeAt]-r.how.SlopeMean)/r.how.SlopeSD) / 2
 	}
 	if r.rhoAt >= 0 {
 		sum += r.how.Rho.logOdds(beta[r.rhoAt])
@@ -219,7 +222,7 @@ func (r *regression) slope(beta []float64) ([]float64, *mat.SymDense) {
 		add(j, j, -1/square(r.how.KinSD))
 	}
 	if j := r.slopeAt; j >= 0 {
-		g[j] -= beta[j] / square(r.how.SlopeSD)
+		g[j] -= (beta[j] - r.how.SlopeMean) / square(r.how.SlopeSD)
 		add(j, j, -1/square(r.how.SlopeSD))
 	}
 	if j := r.rhoAt; j >= 0 {

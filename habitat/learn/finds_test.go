@@ -167,3 +167,29 @@ func TestFindsAtTheEdges(t *testing.T) {
 		}
 	}
 }
+
+// Without rows the slope is its prior; with rows a mean far from nought and
+// sure of itself stays.
+func TestSlopeStartsFromItsPrior(t *testing.T) {
+	hosts := []Group{{Key: "a", Prior: Beta{2, 20}}}
+	how := DefaultFinds()
+	how.SlopeMean, how.SlopeSD = 0.7, 0.1
+	none, err := FitFinds(hosts, nil, how)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if math.Abs(none.Slope.Mean-0.7) > 1e-6 || math.Abs(none.Slope.High-none.Slope.Mean-1.6449*0.1) > 0.01 && how.Level == 0.9 {
+		t.Errorf("without rows: %+v", none.Slope)
+	}
+	some, err := FitFinds(hosts, []FindRow{{N: 5, X: 1, LogitB: 1, Site: 1}, {N: 4, LogitB: 3, Site: 2}}, how)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if math.Abs(some.Slope.Mean-0.7) > 0.05 {
+		t.Errorf("nine trees: %+v", some.Slope)
+	}
+	how.SlopeMean = math.NaN()
+	if _, err := FitFinds(hosts, nil, how); err == nil {
+		t.Error("a slope that is no number was taken")
+	}
+}
