@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"gonum.org/v1/gonum/mat"
@@ -201,6 +202,7 @@ func (l *Learned) rates(p *Profile, d *fieldData) error {
 	if l.Detection, err = detection(d); err != nil {
 		return err
 	}
+	looked := map[string]int{} // trees, by host and by host and condition
 	byCondition := map[string]*learn.Group{}
 	var conditions []string
 	for i := range d.rows {
@@ -210,6 +212,8 @@ func (l *Learned) rates(p *Profile, d *fieldData) error {
 		l.Found += r.found
 		finds = append(finds, learn.FindRow{Host: r.host, N: looks, X: r.found, LogitB: min(max(r.terms.Logit, -rateReach), rateReach), Site: r.cell})
 		name := p.Hosts[r.host].ID + "/" + r.condition
+		looked[p.Hosts[r.host].ID] += r.inspected
+		looked[name] += r.inspected
 		g := byCondition[name]
 		if g == nil {
 			b := p.Hosts[r.host].HitRate.Beta()
@@ -241,12 +245,17 @@ func (l *Learned) rates(p *Profile, d *fieldData) error {
 			b := p.Hosts[k].HitRate.Beta()
 			r.Mean, r.Low, r.High = b.Mean(), b.Quantile((1-learnLevel)/2), b.Quantile((1+learnLevel)/2)
 		}
+		r.N = looked[h.ID] // not the looks they count for
 		l.Rates = append(l.Rates, rateChange(p.Hosts[k], "", r))
 		if l.Trees > 0 && r.Beta.A > 0 && r.Beta.B > 0 {
 			n := r.Beta.A + r.Beta.B
 			h.HitRate.Hits, h.HitRate.Of, h.HitRate.Weight = significant(r.Beta.A), significant(n), significant(n)
 			if r.N > 0 {
-				h.HitRate.Source = fmt.Sprintf("learned: %d of %d trees at %d places; before %.4g (%s)", r.X, r.N, r.Sites, p.Hosts[k].HitRate.Hits/p.Hosts[k].HitRate.Of, p.Hosts[k].HitRate.Source)
+				before := fmt.Sprintf("%.4g", p.Hosts[k].HitRate.Hits/p.Hosts[k].HitRate.Of)
+				if was := p.Hosts[k].HitRate.Source; !strings.HasPrefix(was, "learned") { // else it would grow by the year
+					before += " (" + was + ")"
+				}
+				h.HitRate.Source = fmt.Sprintf("learned: %d of %d trees at %d places; before %s", r.X, r.N, r.Sites, before)
 			}
 		}
 	}
@@ -265,6 +274,7 @@ func (l *Learned) rates(p *Profile, d *fieldData) error {
 		return fmt.Errorf("learning hit rates by condition: %w", err)
 	}
 	for i, r := range split.Groups {
+		r.N = looked[ids[i]]
 		for k := range p.Hosts {
 			if id := p.Hosts[k].ID + "/"; len(ids[i]) >= len(id) && ids[i][:len(id)] == id {
 				condition := ids[i][len(id):]
