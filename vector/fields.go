@@ -38,7 +38,7 @@ func fieldIndexes(have []FieldInfo, want []string) ([]int, error) {
 			names[i] = f.Name
 		}
 		hint := ""
-		if near, ok := nearestName(w, names); ok {
+		if near, ok := NearestName(w, names); ok {
 			hint = fmt.Sprintf("; did you mean %q?", near)
 		}
 		return nil, fmt.Errorf("no field %q; it has %s%s", w, list(names), hint)
@@ -46,10 +46,10 @@ func fieldIndexes(have []FieldInfo, want []string) ([]int, error) {
 	return out, nil
 }
 
-// nearestName gives the first of the names that fewest edits make of the word,
+// NearestName gives the first of the names that fewest edits make of the word,
 // whatever the case, when a third of its letters or fewer are to be changed
 // (at least one may be).
-func nearestName(word string, names []string) (string, bool) {
+func NearestName(word string, names []string) (string, bool) {
 	w := []rune(strings.ToLower(word))
 	if len(w) == 0 || len(w) > 200 {
 		return "", false

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"rillwood/vector"
 )
 
 // Host is one entry of the host vocabulary, as a profile has it.
@@ -118,44 +120,15 @@ func among(words map[string]string, word, what string) (string, error) {
 	return "", fmt.Errorf("%q is not %s; %s", clipped(word), what, nearest(word, list, "known are "+strings.Join(list, ", ")))
 }
 
-// nearest proposes the known word that differs in a third of the letters or
-// fewer, or else says otherwise.
+// nearest proposes the known word that few letters part from the word, or else
+// says otherwise.
 func nearest(word string, known []string, otherwise string) string {
-	w := []rune(plain(word))
-	best, limit := "", len(w)/3+1
-	if len(w) > 40 {
+	if len([]rune(plain(word))) < 3 { // any other word of two letters is as near
 		return otherwise
 	}
 	slices.Sort(known)
-	for _, k := range known {
-		if d := edits(w, []rune(k)); d < limit {
-			best, limit = k, d
-		}
+	if best, ok := vector.NearestName(plain(word), known); ok {
+		return fmt.Sprintf("did you mean %q?", best)
 	}
-	if best == "" {
-		return otherwise
-	}
-	return fmt.Sprintf("did you mean %q?", best)
-}
-
-// edits counts the letters to insert, drop or change to make b of a
-// (Levenshtein's distance).
-func edits(a, b []rune) int {
-	row := make([]int, len(b)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i, x := range a {
-		corner := row[0]
-		row[0] = i + 1
-		for j, y := range b {
-			change := corner
-			if x != y {
-				change++
-			}
-			corner = row[j+1]
-			row[j+1] = min(change, corner+1, row[j]+1)
-		}
-	}
-	return row[len(b)]
+	return otherwise
 }
