@@ -201,7 +201,7 @@ func loadStore(c *console, dir string) ([]field.Record, error) {
 
 type recordExportCmd struct {
 	Store   string  `arg:"" help:"Folder of the store." type:"path"`
-	Out     string  `help:"File to write: .csv, .geojson or .gpx." type:"path" required:"" placeholder:"FILE"`
+	Out     string  `help:"File to write: .csv, .geojson or .gpx; must not exist yet." type:"path" required:"" placeholder:"FILE"`
 	Blur    float64 `help:"Coarsen positions to the middles of grid cells of this side, in metres." placeholder:"METRES"`
 	NoNotes bool    `help:"Leave notes and observers out."`
 }
@@ -213,6 +213,11 @@ func (e *recordExportCmd) Run(c *console) error {
 	}
 	if filepath.Clean(e.Out) == filepath.Join(e.Store, field.RecordsFile) {
 		return errors.New("--out: this is the store itself; choose another file")
+	}
+	// What is there may be the notebook itself, or the blurred copy that exact
+	// places would stand in afterwards.
+	if err := freeFile("--out", e.Out); err != nil {
+		return err
 	}
 	if err := field.Export(e.Out, records, field.ExportOptions{BlurM: e.Blur, NoNotes: e.NoNotes}); err != nil {
 		return err

@@ -61,9 +61,8 @@ func bearingOf(field string) bearing {
 			best, on = len(b.field), b.on
 		}
 	}
-	// How sure a weight is beforehand moves no cell.
-	if strings.HasPrefix(field, "profile.") && strings.HasSuffix(field, ".sd") {
-		return onNothing
+	if isDoubt(field) {
+		return onNothing // how sure a figure is beforehand moves no cell
 	}
 	return on
 }
@@ -77,7 +76,7 @@ func changesBetween(a, b *Run) []Change {
 	d.value("survey", "", orNil(sa), orNil(sb))
 	d.texts("landed", a.record.Landed, b.record.Landed)
 	d.kind = "profile"
-	pa, pb := withoutKeys(a.record.Profile, "sha256"), withoutKeys(b.record.Profile, "sha256")
+	pa, pb := readable(a.record.Profile), readable(b.record.Profile)
 	before := len(d.out)
 	d.value("profile", "", orNil(pa), orNil(pb))
 	figures := slices.ContainsFunc(d.out[before:], func(c Change) bool { return c.Field != "profile.provenance" && c.Field != "profile.name" })

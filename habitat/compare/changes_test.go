@@ -28,6 +28,13 @@ func TestChangesInWords(t *testing.T) {
 		{"figures that records do not hold", `"profile": {"sha256": "1"}`, `"profile": {"sha256": "2"}`, "profile other figures of the profile (hosts, hit rates, cover), which run records do not hold: 1 → 2"},
 		{"hit rates, when given", `"profile": {"hosts": [{"id": "american-elm", "hit_rate": {"hits": 3, "of": 40}}]}`, `"profile": {"hosts": [{"id": "american-elm", "hit_rate": {"hits": 5, "of": 50}}]}`,
 			"profile hosts, hit rate, hits (american-elm): 3 → 5\nprofile hosts, hit rate, of (american-elm): 40 → 50"},
+		{"rates as records hold them: the chance, and how sure", `"profile": {"hit_rates": [{"host": "american-elm", "hits": 3, "of": 40, "weight": 20}, {"host": "boxelder", "hits": 0.05, "of": 40, "weight": 400}]}`,
+			`"profile": {"hit_rates": [{"host": "american-elm", "hits": 9.67269, "of": 47.2113, "weight": 47.2113}, {"host": "boxelder", "hits": 0.025, "of": 20, "weight": 400}]}`,
+			"profile hit rate (american-elm): 0.075 → 0.2049\nprofile trees its hit rate is believed as (american-elm): 20 → 47.2113"},
+		{"rate of nought, left out", `"profile": {"hit_rates": [{"host": "sycamore", "of": 40}]}`, `"profile": {"hit_rates": [{"host": "sycamore", "hits": 1, "of": 40}]}`, "profile hit rate (sycamore): not given → 0.025"},
+		{"rates that are none", `"profile": {"hit_rates": [{"host": "sycamore", "hits": "x", "of": 0}, 5]}`, `"profile": {"hit_rates": [{"host": "sycamore", "hits": "x", "of": 0}, 5]}`, ""},
+		{"what was learned, without its matrix", `"profile": {"sha256": "1"}`, `"profile": {"sha256": "2", "posterior": {"records": 74, "until": "2024-02-24", "weights": ["intercept"], "covariance": [[0.2]], "source": "mode"}}`,
+			"profile records learned from: not given → 74\nprofile last day learned from: new, 2024-02-24"},
 		{"version", `"software": {"rillwood": "1"}`, `"software": {"rillwood": "2"}`, "software version of Rillwood: 1 → 2"},
 		{"frame", `"frame": {"cell_m": 10, "columns": 5, "rows": 4}`, `"frame": {"cell_m": 20, "columns": 5, "rows": 2}`, "frame side of a cell (m): 10 → 20\nframe columns × rows: 5 × 4 → 5 × 2"},
 		{"another file", `"inputs": [{"role": "elevation", "path": "a/e.tif", "sha256": "11"}]`, `"inputs": [{"role": "elevation", "path": "b/e.tif", "sha256": "22"}]`, "input elevation: e.tif (sha256 11) → e.tif (sha256 22)"},
@@ -79,6 +86,32 @@ func TestPartsAddUp(t *testing.T) {
 			if d := got - want; d > 1e-9 || d < -1e-9 {
 				t.Fatalf("parts add to %g, the score moved by %g", got, want)
 			}
+		}
+	}
+}
+
+// Figures of doubt are one line of the text and whole in the list of changes.
+func TestDoubtIsToldOnce(t *testing.T) {
+	for _, c := range []struct {
+		b, want string
+		changes int
+	}{
+		{`{"intercept": {"value": 1, "sd": 0.5}, "weight_r": {"value": -1, "sd": 0.4}}`, "2 figures of the profile are more or less sure", 2},
+		{`{"intercept": {"value": 1, "sd": 0.5}, "weight_r": {"value": -1, "sd": 0.5}}`, "one figure of the profile is more or less sure", 1},
+		{`{"intercept": {"value": 2, "sd": 1}, "weight_r": {"value": -1, "sd": 0.5}}`, "intercept of bottomland: 1 → 2", 1},
+	} {
+		var runs [2]*Run
+		for i, text := range []string{`{"intercept": {"value": 1, "sd": 1}, "weight_r": {"value": -1, "sd": 0.5}}`, c.b} {
+			r, err := parseRecord([]byte(`{"format": "rillwood-run-1", "run": "r", "profile": {"bottomland": ` + text + `}}`))
+			if err != nil {
+				t.Fatal(err)
+			}
+			runs[i] = &Run{record: r}
+		}
+		result := &Result{Changes: changesBetween(runs[0], runs[1])}
+		text := result.Text(0)
+		if len(result.Changes) != c.changes || !strings.Contains(text, c.want) || strings.Contains(text, "doubt beforehand") {
+			t.Errorf("%d changes, told as\n%s", len(result.Changes), text)
 		}
 	}
 }

@@ -23,6 +23,9 @@ var plainNames = map[string]string{
 	"profile.bottomland.flatness.weight_slope": "weight of slope beside valley flatness", "profile.bottomland.flatness.least": "least valley flatness",
 	"profile.bottomland.flatness.most": "greatest valley flatness", "profile.bottomland.evidence.temper": "temper of evidence",
 	"profile.bottomland.evidence.cap": "most that evidence may shift", "profile.bottomland.evidence.certainty": "certainty evidence cannot pass",
+	ratesField + ".chance": "hit rate", ratesField + ".weight": "trees its hit rate is believed as",
+	"profile.rate_by_bottomland": "hit rates along bottomland, per log-odds",
+	"profile.posterior.records":  "records learned from", "profile.posterior.until": "last day learned from",
 	"software.rillwood": "version of Rillwood", "software.raster_library": "version of the raster library",
 	"landed.elevation": "how the elevation landed on the frame", "landed.land cover": "how the land cover landed on the frame",
 }

@@ -25,14 +25,23 @@ func (r *Result) Text(rows int) string {
 	} else if len(r.Changes) == 0 {
 		line("changed", "no input, setting or weight that the records hold")
 	}
-	kind := ""
+	kind, doubts := "", 0
 	for i := range r.Changes {
+		if isDoubt(r.Changes[i].Field) {
+			doubts++
+			continue
+		}
 		label := r.Changes[i].Kind
 		if label == kind {
 			label = ""
 		}
 		kind = r.Changes[i].Kind
 		line(label, "%s", r.Changes[i].words())
+	}
+	if doubts == 1 {
+		line("doubt", "one figure of the profile is more or less sure than it was")
+	} else if doubts > 1 {
+		line("doubt", "%d figures of the profile are more or less sure than they were", doubts)
 	}
 	if d := r.Raster; d != nil {
 		line("suitability", "mean change %+.4f on %s; up by %g or more on %s, down on %s; newly suitable %s, no longer %s",
