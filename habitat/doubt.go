@@ -122,6 +122,23 @@ func (p *Posterior) check(path string) error {
 	return nil
 }
 
+// follow moves intercept and slope weight of the other form of the model (with
+// valley flatness, or without) as far as those of the fitted form have moved
+// from old: height and distance weigh in both, so that a form left behind
+// would be out of tune with them.
+func (b *Bottomland) follow(old [numTerms]Weight, fitted bool) {
+	if !b.Flatness.given() {
+		return
+	}
+	now := b.weights(fitted)
+	intercept, slope := &b.Flatness.Intercept, &b.Flatness.WeightSlope
+	if fitted {
+		intercept, slope = &b.Intercept, &b.WeightSlope
+	}
+	intercept.Value = round(min(max(intercept.Value+now[0].Value-old[0].Value, -50), 50), 6)
+	slope.Value = round(min(max(slope.Value+now[3].Value-old[3].Value, -50), 0), 6)
+}
+
 // quadratic is tᵀ C t: the variance of the log-odds at a cell.
 func quadratic(c *mat.SymDense, t termVector) float64 {
 	sum := 0.0

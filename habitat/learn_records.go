@@ -154,6 +154,7 @@ func (l *Learned) weights(p *Profile, d *fieldData) error {
 		}
 		l.Weights = append(l.Weights, c)
 	}
+	b.follow(w, flat)
 	l.Profile.Posterior = posteriorAfter(p, d, fit.Cov)
 	return nil
 }

@@ -49,6 +49,7 @@ func (r *Refitted) newProfile(base *Profile, cov *mat.SymDense) (*Profile, error
 		}
 		w.Source += fmt.Sprintf("%s%s: 90 %% interval %.3f to %.3f; before %g (sd %g)", fittedWords, r.Reference, f.Low, f.High, f.Before, round(f.BeforeSD, 4))
 	}
+	b.follow(base.Bottomland.weights(false), false)
 	records := r.Effective
 	if base.Posterior != nil {
 		records += base.Posterior.Records
@@ -97,7 +98,7 @@ func (r *Refitted) note(run *Run, base *Profile, ref Reference) {
 		}
 	}
 	if base.Bottomland.Flatness.given() {
-		say("the weights for surveys that ask for valley flatness (bottomland.flatness) are as they were")
+		say("the fit knows nothing of valley flatness: intercept and slope weight for surveys that ask for it (bottomland.flatness) moved as far as those fitted")
 	}
 	if len(run.Record.Survey.Evidence.Layers) > 0 {
 		say("layers of evidence were left out of the fit and the scores; a layer that is evidence should not be the reference too")
