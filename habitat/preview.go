@@ -25,6 +25,9 @@ func (p *publication) writePreview(path string) error {
 		s.Title = "Scouting map"
 	}
 	s.Subtitle = fmt.Sprintf("%s of %d patches, %s", "best "+fmt.Sprint(len(p.short.Candidates)), p.short.Found, p.in.Profile.Target.Common)
+	if p.ground.access != nil {
+		s.Subtitle += "; ranks go by who may enter, then by score"
+	}
 	s.Elevation, s.Suitability = make([]float32, s.W*s.H), make([]float32, s.W*s.H)
 	if err := p.decimate(k, s.W, s.Elevation, s.Suitability); err != nil {
 		return err

@@ -119,6 +119,7 @@ func choose(ctx context.Context, in *Inputs, g *ground, j *judgement, worth *app
 		return nil, err
 	}
 	m.joinLand(all)
+	report(1) // finding ways in is a stage of its own
 	if err := m.approach(ctx, all, o); err != nil {
 		return nil, err
 	}
@@ -126,7 +127,6 @@ func choose(ctx context.Context, in *Inputs, g *ground, j *judgement, worth *app
 		all[i].Rank = i + 1
 		all[i].Why = m.why(&all[i])
 	}
-	report(1)
 	return out, nil
 }
 

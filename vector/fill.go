@@ -118,26 +118,13 @@ func (p *fill) meets(y0, y1 int) bool { return p.edges[0].r0 < y1 && p.last > y0
 // of the call before.
 func (p *fill) rows(y0, y1, w int, cells []uint8) int {
 	n := 0
-	for y := max(y0, p.edges[0].r0); y < min(y1, p.last); y++ {
-		p.active = slices.DeleteFunc(p.active, func(e edge) bool { return e.r1 <= y })
-		for p.next < len(p.edges) && p.edges[p.next].r0 <= y {
-			p.active = append(p.active, p.edges[p.next])
-			p.next++
-		}
-		p.xs = p.xs[:0]
-		for _, e := range p.active {
-			p.xs = append(p.xs, e.x0+(float64(y)+0.5-e.y0)*e.dx)
-		}
-		slices.Sort(p.xs)
+	p.spans(y0, y1, w, func(y, from, to int) {
 		row := cells[(y-y0)*w : (y-y0+1)*w]
-		for i := 0; i+1 < len(p.xs); i += 2 {
-			from, to := column(p.xs[i], w), column(p.xs[i+1], w)
-			for x := from; x < to; x++ {
-				row[x] = p.value
-			}
-			n += max(0, to-from)
+		for x := from; x < to; x++ {
+			row[x] = p.value
 		}
-	}
+		n += to - from
+	})
 	return n
 }
 

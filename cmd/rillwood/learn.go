@@ -63,15 +63,20 @@ func (l *learnCmd) fromRecords(c *console) error {
 	if err := learned.Profile.Write(l.Out); err != nil {
 		return err
 	}
+	return l.tell(c, learned.Text(), struct {
+		Profile string `json:"profile"`
+		*habitat.Learned
+	}{l.Out, learned})
+}
+
+// tell prints what was learned, for a person or for a program.
+func (l *learnCmd) tell(c *console, text string, data any) error {
 	if l.JSON {
 		e := json.NewEncoder(c.out)
 		e.SetIndent("", "  ")
-		return e.Encode(struct {
-			Profile string `json:"profile"`
-			*habitat.Learned
-		}{l.Out, learned})
+		return e.Encode(data)
 	}
-	_, err = fmt.Fprintf(c.out, "%s\nwrote %s; name it as profile: in the survey and make the map again\n", learned.Text(), l.Out)
+	_, err := fmt.Fprintf(c.out, "%s\nwrote %s; name it as profile: in the survey and make the map again\n", text, l.Out)
 	return err
 }
 
@@ -89,16 +94,10 @@ func (l *learnCmd) fromLayer(c *console, run *habitat.Run) error {
 	if err := r.Profile.Write(l.Out); err != nil {
 		return err
 	}
-	if l.JSON {
-		e := json.NewEncoder(c.out)
-		e.SetIndent("", "  ")
-		return e.Encode(struct {
-			Profile string `json:"profile"`
-			*habitat.Refitted
-		}{l.Out, r})
-	}
-	_, err = fmt.Fprintf(c.out, "%s\nwrote %s; name it as profile: in the survey and make the map again\n", r.Text(), l.Out)
-	return err
+	return l.tell(c, r.Text(), struct {
+		Profile string `json:"profile"`
+		*habitat.Refitted
+	}{l.Out, r})
 }
 
 // freeFile refuses a file that is there.

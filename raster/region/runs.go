@@ -34,6 +34,10 @@ func countCells(runs []Run) int {
 // components are numbered 0 … n−1 by first appearance.
 func Label(runs []Run) (label []int32, n int) { return components(runs, 1) }
 
+// LabelSides is Label for 4-connected components: cells that touch at a corner
+// only are apart.
+func LabelSides(runs []Run) (label []int32, n int) { return components(runs, 0) }
+
 // components is Label with a reach of 1 for 8-connected, 0 for 4-connected
 // components: union-find over runs, each joined to those of the row above.
 func components(runs []Run, reach int32) (label []int32, n int) {
