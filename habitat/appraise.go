@@ -156,7 +156,7 @@ func (r *appraiser) stand(i int, t *HostTable, key int) {
 		if len(row.dead) > 0 && row.dead[i] != inventory.ShareProfile {
 			share = float64(row.dead[i]) / inventory.ShareUnit
 		}
-		r.trees[k] += w * (found - r.trees[k])
+		r.trees[k] = inventory.Trees(r.trees[k], row.trees[i], row.weight[i])
 		r.dead[k] += w * (found*share - r.dead[k])
 	}
 }

@@ -216,7 +216,7 @@ func (p *publication) writeWays(path string) error {
 			return fmt.Errorf("ways: candidate %d: %w", i+1, err)
 		}
 		c.Features = append(c.Features, vector.GeoFeature{ID: i + 1, Geometry: line,
-			Properties: append([]vector.Property{{Key: "rank", Value: i + 1}}, walk...)})
+			Properties: append(append([]vector.Property{{Key: "rank", Value: i + 1}}, walk...), vector.Property{Key: "cautions", Value: w.Cautions()})})
 	}
 	return vector.WriteGeoJSON(path, c)
 }

@@ -22,6 +22,9 @@ func (p *publication) summariseLayers(s *Summary) {
 		}
 		s.Evidence = append(s.Evidence, fmt.Sprintf("%s, %s: says something on %s", item.Layer, item.Field, hectares(float64(cells)*g.frame.CellHa())))
 	}
+	if len(g.items) > 0 {
+		s.Evidence = append(s.Evidence, fmt.Sprintf("together they speak for bottomland on %s and against it on %s", hectares(float64(g.shifts.Up)*g.frame.CellHa()), hectares(float64(g.shifts.Down)*g.frame.CellHa())))
+	}
 	if g.flatness != nil {
 		s.Evidence = append(s.Evidence, "valley flatness, from the elevation")
 	}
