@@ -30,7 +30,10 @@ type Run struct {
 }
 
 // Target is what is looked for.
-type Target struct{ Common, Scientific, Season string }
+type Target struct {
+	Common, Scientific string
+	Months             []int // of the season, 1–12, in order
+}
 
 // Caution is one warning, in plain words.
 type Caution struct {
