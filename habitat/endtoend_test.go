@@ -77,7 +77,7 @@ func TestRunReplacesTheOneBefore(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := []string{"layers/height.tif", "preview.png", "run.json", "shortlist.geojson", "suitability.tif"}
+	want := []string{"layers/height.tif", "preview.png", "relief.tif", "report.html", "run.json", "shortlist.geojson", "streams.gpkg", "suitability.tif"}
 	if got := slices.Sorted(maps.Keys(second)); !slices.Equal(got, want) {
 		t.Errorf("after a run with one layer: %v, want %v", got, want)
 	}

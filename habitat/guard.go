@@ -7,7 +7,7 @@ import (
 
 // outputNames lists the files a run writes, slashed, below its folder.
 func outputNames(p *Profile, layers []string) []string {
-	names := []string{"suitability.tif", "shortlist.geojson", "preview.png", waysName, recordName}
+	names := append([]string{"suitability.tif", "shortlist.geojson", recordName}, optionalNames...)
 	for _, layer := range layers {
 		if layer != "hosts" {
 			names = append(names, "layers/"+layer+".tif")

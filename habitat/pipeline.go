@@ -17,6 +17,7 @@ type Result struct {
 	Shortlist *Shortlist
 	Profile   *Profile
 	Preview   bool // whether preview.png was drawn
+	Report    bool // whether report.html was written
 }
 
 // Progress is told how far a stage has come, 0 to 1; stages come one after
@@ -124,7 +125,7 @@ func mapTiled(ctx context.Context, s *Survey, tile int, progress Progress) (*Res
 	if err != nil {
 		return nil, err
 	}
-	return &Result{Folder: p.folder, Summary: sum, Shortlist: short, Profile: in.Profile, Preview: s.Output.Preview}, nil
+	return &Result{Folder: p.folder, Summary: sum, Shortlist: short, Profile: in.Profile, Preview: s.Output.Preview, Report: s.Output.Report}, nil
 }
 
 func (in *Inputs) legend() *Legend {

@@ -16,10 +16,12 @@ import (
 const previewSide = 1600
 
 func (p *publication) writePreview(path string) error {
-	w := p.ground.window
 	f := p.frame()
-	k := max(1, (max(w.W, w.H)+previewSide-1)/previewSide)
-	s := picture.Scene{W: (w.W + k - 1) / k, H: (w.H + k - 1) / k, Cell: f.Cell * float64(k), CRS: f.Name, Notes: p.notes()}
+	view, err := p.overview()
+	if err != nil {
+		return err
+	}
+	s := picture.Scene{W: view.w, H: view.h, Cell: f.Cell * float64(view.k), CRS: f.Name, Notes: p.notes(), Elevation: view.elevation, Suitability: view.suitability}
 	s.Title = p.in.Survey.Name
 	if s.Title == "" {
 		s.Title = "Scouting map"
@@ -27,10 +29,6 @@ func (p *publication) writePreview(path string) error {
 	s.Subtitle = fmt.Sprintf("%s of %d patches, %s", "best "+fmt.Sprint(len(p.short.Candidates)), p.short.Found, p.in.Profile.Target.Common)
 	if p.ground.access != nil {
 		s.Subtitle += "; ranks go by who may enter, then by score"
-	}
-	s.Elevation, s.Suitability = make([]float32, s.W*s.H), make([]float32, s.W*s.H)
-	if err := p.decimate(k, s.W, s.Elevation, s.Suitability); err != nil {
-		return err
 	}
 	at := func(pt orb.Point) [2]float64 {
 		return [2]float64{(pt[0] - f.X0) / s.Cell, (f.Y0 - pt[1]) / s.Cell}

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -30,6 +31,7 @@ type publication struct {
 	folder string
 	id     string
 	sum    Summary
+	seen   overviewOnce
 }
 
 func (p *publication) write(ctx context.Context) (Summary, error) {
@@ -45,8 +47,8 @@ func (p *publication) write(ctx context.Context) (Summary, error) {
 	// The picture is drawn on one core while the rasters are packed.
 	drawn := make(chan error, 1)
 	if p.in.Survey.Output.Preview {
-		files = append(files, "preview.png")
-		go func() { drawn <- p.writePreview(filepath.Join(stage, "preview.png")) }()
+		files = append(files, previewName)
+		go func() { drawn <- p.writePreview(filepath.Join(stage, previewName)) }()
 	} else {
 		drawn <- nil
 	}
@@ -68,6 +70,12 @@ func (p *publication) write(ctx context.Context) (Summary, error) {
 	}
 	for _, l := range layers {
 		files = append(files, "layers/"+l)
+	}
+	if p.in.Survey.Output.Report {
+		files = append(files, reliefName, streamsName)
+		if err := p.writeGround(ctx, stage); err != nil {
+			return Summary{}, err
+		}
 	}
 	if err := p.writeRecord(filepath.Join(stage, recordName), files); err != nil {
 		return Summary{}, err
@@ -103,7 +111,7 @@ func (p *publication) swap(stage string, files []string) error {
 		}
 	}
 	for _, f := range old {
-		if !fresh[f] && (f == "preview.png" || f == waysName || strings.HasPrefix(f, "layers/")) && filepath.IsLocal(f) {
+		if !fresh[f] && (slices.Contains(optionalNames, f) || strings.HasPrefix(f, "layers/")) && filepath.IsLocal(f) {
 			os.Remove(filepath.Join(p.folder, filepath.FromSlash(f)))
 		}
 	}
@@ -124,9 +132,13 @@ func oldFiles(path string) []string {
 }
 
 const (
-	recordName = "run.json"
-	waysName   = "ways.geojson"
+	recordName  = "run.json"
+	waysName    = "ways.geojson"
+	previewName = "preview.png"
 )
+
+// optionalNames are results that not every run writes.
+var optionalNames = []string{previewName, waysName, reliefName, streamsName}
 
 // Record is what run.json holds: enough to repeat the run and to compare it.
 // It holds no times and no machine paths, so that the same inputs give the
@@ -136,6 +148,9 @@ type Record struct {
 	Run      string            `json:"run"`
 	Software map[string]string `json:"software"`
 	Caution  string            `json:"caution"`
+	Cautions []recordCaution   `json:"cautions"`
+	Help     recordHelp        `json:"help"`
+	Target   recordTarget      `json:"target"`
 	Survey   recordSurvey      `json:"survey"`
 	Inputs   []InputFile       `json:"inputs"`
 	Landed   map[string]string `json:"landed"`
@@ -209,8 +224,43 @@ type recordProfile struct {
 	Bottomland   Bottomland   `json:"bottomland"`
 	Provenance   []string     `json:"provenance"`
 	HitRates     []recordRate `json:"hit_rates"`
+	Hosts        []recordHost `json:"hosts"`
 	ByBottomland Weight       `json:"rate_by_bottomland"`
 	Posterior    *Posterior   `json:"posterior,omitempty"`
+}
+
+// recordHost is what to know a host by.
+type recordHost struct {
+	ID         string `json:"id"`
+	Common     string `json:"common"`
+	Scientific string `json:"scientific"`
+	Winter     string `json:"winter,omitempty"`
+}
+
+type recordTarget struct {
+	Common     string `json:"common"`
+	Scientific string `json:"scientific"`
+	Months     []int  `json:"months"`
+}
+
+type recordHelp struct {
+	PoisonLine string `json:"poison_line"`
+	Emergency  string `json:"emergency"`
+	Where      string `json:"where"`
+}
+
+type recordCaution struct {
+	Key   string `json:"key"`
+	Title string `json:"title"`
+	Text  string `json:"text"`
+	Short bool   `json:"short"`
+}
+
+func recordCautions(p *Profile) (list []recordCaution) {
+	for _, c := range Cautions(p) {
+		list = append(list, recordCaution(c))
+	}
+	return list
 }
 
 type recordRate struct {
@@ -223,7 +273,9 @@ type recordRate struct {
 func (p *publication) writeRecord(path string, files []string) error {
 	f, w := p.ground.frame, p.ground.window
 	r := Record{
-		Format: "rillwood-run-1", Run: p.id, Caution: safetyLine,
+		Format: "rillwood-run-1", Run: p.id, Caution: safetyLine, Cautions: recordCautions(p.in.Profile),
+		Help:     recordHelp{p.in.Profile.Help.PoisonLine, p.in.Profile.Help.Emergency, p.in.Profile.Help.Where},
+		Target:   recordTarget{p.in.Profile.Target.Common, p.in.Profile.Target.Scientific, p.in.Profile.Target.Months},
 		Software: map[string]string{"rillwood": Version, "raster_library": raster.Versions()},
 		Survey:   p.recordSurvey(), Inputs: p.files, Landed: p.ground.landed,
 		Frame: recordFrame{CRS: f.Name, EPSG: f.EPSG, Cell: f.Cell, Cols: f.W, Rows: f.H, West: f.X0, North: f.Y0, Why: p.in.FrameWhy,
@@ -273,8 +325,15 @@ func (p *publication) recordProfile() recordProfile {
 		panic(err) // it was read from YAML
 	}
 	sum := sha256.Sum256(data)
-	return recordProfile{HitRates: recordRates(p.in.Profile), ByBottomland: p.in.Profile.RateByBottomland, Posterior: p.in.Profile.Posterior, Name: p.in.Profile.Name, SHA256: hex.EncodeToString(sum[:]), Curve: p.in.Curve.Name,
+	return recordProfile{HitRates: recordRates(p.in.Profile), Hosts: recordHosts(p.in.Profile), ByBottomland: p.in.Profile.RateByBottomland, Posterior: p.in.Profile.Posterior, Name: p.in.Profile.Name, SHA256: hex.EncodeToString(sum[:]), Curve: p.in.Curve.Name,
 		Bottomland: p.in.Profile.Bottomland, Provenance: p.in.Profile.Provenance}
+}
+
+func recordHosts(p *Profile) (hosts []recordHost) {
+	for _, h := range p.Hosts {
+		hosts = append(hosts, recordHost{h.ID, h.Common, h.Scientific, h.Winter})
+	}
+	return hosts
 }
 
 func recordRates(p *Profile) (rates []recordRate) {

@@ -99,6 +99,7 @@ type OutputSpec struct {
 	Folder  string   `yaml:"folder"`
 	Layers  []string `yaml:"layers"`  // ["all"], ["none"] or names from LayerNames
 	Preview bool     `yaml:"preview"` // whether to draw preview.png
+	Report  bool     `yaml:"report"`  // whether to write report.html, with relief.tif and streams.gpkg that it is drawn from
 }
 
 // RunSpec holds what changes speed and never results.
@@ -128,7 +129,7 @@ func DefaultSurvey() *Survey {
 		Approach:  ApproachSpec{OffPath: 1.5, CrossingM: 300, FarthestM: 2000},
 		Profile:   DefaultProfile,
 		Shortlist: ShortlistSpec{MinHa: 1, MaxHa: 12, Top: 100, HoleHa: 0.1, Draws: 200},
-		Output:    OutputSpec{Folder: "out", Layers: []string{"all"}, Preview: true},
+		Output:    OutputSpec{Folder: "out", Layers: []string{"all"}, Preview: true, Report: true},
 	}
 }
 

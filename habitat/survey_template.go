@@ -100,6 +100,7 @@ func Template(in TemplateInputs) []byte {
 	line("  ", "layers", "", "all", "all, none, or a list: ["+strings.Join(LayerNames, ", ")+"]")
 
 	line("  ", "preview", "", "true", "draw preview.png")
+	line("  ", "report", "", "true", "write report.html, and relief.tif and streams.gpkg that it and the field pack are drawn from")
 
 	section("run", false)
 	line("  ", "workers", "", "auto", "processors to use; results are the same with any number")

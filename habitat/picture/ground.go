@@ -65,7 +65,7 @@ func drawGround(p *page) {
 	s, k := p.s, p.zoom
 	pitch := p.hatchPitch()
 	p.hatch(p.plate)
-	light := hillshade(s.Elevation, s.W, s.H, s.Cell, p.exaggeration)
+	light := Hillshade(s.Elevation, s.W, s.H, s.Cell, p.exaggeration)
 	t := newTones()
 	for y := range s.H * k {
 		py := p.mapRect.Min.Y + y

@@ -52,7 +52,7 @@ func plan(s *Scene) *page {
 	p := &page{s: s, faces: loadFaces(), zoom: zoom(s.W, s.H)}
 	mw, mh := s.W*p.zoom, s.H*p.zoom
 	p.u = max(leastText, textShare*min(float64(max(mw, mh)), max(thinForgives, 4*float64(min(mw, mh)))))
-	p.exaggeration = exaggerate(s.Elevation, s.W, s.H, s.Cell)
+	p.exaggeration = Exaggeration(s.Elevation, s.W, s.H, s.Cell)
 
 	px := func(u float64) int { return int(math.Round(u * p.u)) }
 	pw, ph := max(mw, px(plateWideU)), max(mh, px(plateHighU))

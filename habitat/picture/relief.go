@@ -108,9 +108,9 @@ func shade(east, north float64) float64 {
 	return sum / weights
 }
 
-// hillshade gives the brightness of every cell, NaN where there is no height,
+// Hillshade gives the brightness of every cell, NaN where there is no height,
 // with heights multiplied by exaggeration.
-func hillshade(z []float32, w, h int, cell, exaggeration float64) []float32 {
+func Hillshade(z []float32, w, h int, cell, exaggeration float64) []float32 {
 	out := make([]float32, w*h)
 	for y := range h {
 		for x := range w {
@@ -128,11 +128,11 @@ func hillshade(z []float32, w, h int, cell, exaggeration float64) []float32 {
 // Steps the exaggeration is rounded to, so that the legend can state it.
 var exaggerations = []float64{1, 1.5, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50}
 
-// exaggerate chooses how much to stretch heights: as much as brings the
+// Exaggeration chooses how much to stretch heights: as much as brings the
 // steeper tenth of the ground to about 30°, never below the true heights and
 // never above 50, where noise would pass for relief. (Common practice, no
 // source.)
-func exaggerate(z []float32, w, h int, cell float64) float64 {
+func Exaggeration(z []float32, w, h int, cell float64) float64 {
 	// Squared slopes up to limits[i] may be stretched exaggerations[i] times;
 	// counts has each sampled cell at the largest stretch it allows.
 	limits := make([]float64, len(exaggerations))

@@ -43,7 +43,7 @@ func TestTiltedPlane(t *testing.T) {
 		for _, az := range []float64{225, 270, 315, 360} {
 			want += math.Pow(math.Cos(aspect-az*rad), 2) / 2 * slopeAspect(slope, aspect, az*rad, 30*rad)
 		}
-		for i, got := range hillshade(z, w, h, cell, 1) {
+		for i, got := range Hillshade(z, w, h, cell, 1) {
 			if math.Abs(float64(got)-want) > 1e-4 {
 				t.Errorf("slope %g° facing %g°, cell %d: shade %.6f, want %.6f", c.slopeDeg, c.aspectDeg, i, got, want)
 			}
@@ -72,7 +72,7 @@ func TestAgainstReference(t *testing.T) {
 	// and with -az 315 -alt 45. It writes 1 + 254 × brightness as a byte.
 	multi := []float64{104, 101, 102, 115, 108, 105, 108, 124, 113, 97, 104, 119, 106, 87, 98, 119}
 	single := []float64{157, 154, 155, 167, 163, 160, 161, 170, 173, 158, 158, 167, 162, 144, 152, 170}
-	shades := hillshade(jenson, 6, 6, 10, 0.1)
+	shades := Hillshade(jenson, 6, 6, 10, 0.1)
 	for i := range multi {
 		x, y := 1+i%4, 1+i/4
 		if got := 1 + 254*float64(shades[y*6+x]); math.Abs(got-multi[i]) > 1 {
@@ -98,12 +98,12 @@ func TestHornSlope(t *testing.T) {
 func TestGapsShadeLikeTheirSurroundings(t *testing.T) {
 	const w, h = 9, 9
 	z := tilted(w, h, 10, 0.1, -0.2)
-	whole := hillshade(z, w, h, 10, 1)
+	whole := Hillshade(z, w, h, 10, 1)
 	for _, i := range []int{3*w + 3, 3*w + 4, 5*w + 6, 0, 8} {
 		z[i] = float32(math.NaN())
 	}
 	z[w] = float32(math.Inf(1))
-	for i, got := range hillshade(z, w, h, 10, 1) {
+	for i, got := range Hillshade(z, w, h, 10, 1) {
 		gap := math.IsNaN(float64(z[i])) || math.IsInf(float64(z[i]), 0)
 		switch {
 		case gap && !math.IsNaN(float64(got)):
@@ -131,7 +131,7 @@ func TestExaggeration(t *testing.T) {
 		{"level ground has nothing to stretch", make([]float32, 400), 1},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			if got := exaggerate(c.z, 20, 20, 10); got != c.want {
+			if got := Exaggeration(c.z, 20, 20, 10); got != c.want {
 				t.Errorf("exaggeration %g, want %g", got, c.want)
 			}
 		})
