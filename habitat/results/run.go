@@ -27,6 +27,19 @@ type Run struct {
 	Warnings   []string
 	Layers     []string // names of the rasters that are there, "suitability" and "relief" among them, sorted
 	Notes      []string // what is missing from the folder, one line each
+	Inputs     []Input
+	Profile    string // name of the profile
+
+	window  [4]int // of the record: column, row, columns, rows of the written part
+	outputs []string
+}
+
+// Input is one file the run read.
+type Input struct {
+	Role   string `json:"role"`
+	Path   string `json:"path"`
+	Bytes  int64  `json:"bytes"`
+	SHA256 string `json:"sha256"`
 }
 
 // Target is what is looked for.

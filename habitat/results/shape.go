@@ -1,0 +1,69 @@
+package results
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+
+	"github.com/paulmach/orb"
+
+	"rillwood/raster"
+	"rillwood/vector"
+)
+
+// ParseShape reads the coordinates of a GeoJSON polygon or multipolygon
+// (RFC 7946): longitude and latitude, closed rings of four positions or more.
+func ParseShape(kind string, data json.RawMessage) (orb.MultiPolygon, error) {
+	var parts [][][][]float64
+	switch kind {
+	case "Polygon":
+		parts = make([][][][]float64, 1)
+		if json.Unmarshal(data, &parts[0]) != nil {
+			return nil, errors.New("coordinates are no polygon")
+		}
+	case "MultiPolygon":
+		if json.Unmarshal(data, &parts) != nil {
+			return nil, errors.New("coordinates are no polygons")
+		}
+	default:
+		return nil, fmt.Errorf("geometry is %q, want a Polygon or MultiPolygon", Clip(kind, 40))
+	}
+	var out orb.MultiPolygon
+	for _, part := range parts {
+		var poly orb.Polygon
+		for _, ring := range part {
+			if len(ring) < 4 {
+				return nil, fmt.Errorf("a ring has %d positions, want 4 or more", len(ring))
+			}
+			r, err := positions(ring)
+			if err != nil {
+				return nil, err
+			}
+			if r[0] != r[len(r)-1] {
+				return nil, errors.New("a ring is not closed")
+			}
+			poly = append(poly, orb.Ring(r))
+		}
+		if len(poly) == 0 {
+			return nil, errors.New("a polygon has no ring")
+		}
+		out = append(out, poly)
+	}
+	if len(out) == 0 {
+		return nil, errors.New("there is no polygon")
+	}
+	return out, nil
+}
+
+func positions(list [][]float64) (orb.LineString, error) {
+	out := make(orb.LineString, len(list))
+	for i, p := range list {
+		if len(p) < 2 || !(p[0] >= -180 && p[0] <= 180 && p[1] >= -90 && p[1] <= 90) {
+			return nil, fmt.Errorf("a position is %v, want longitude and latitude", p)
+		}
+		out[i] = orb.Point{p[0], p[1]}
+	}
+	return out, nil
+}
+
+func fromWGS84(f raster.Frame) (*vector.Transformer, error) { return vector.FromWGS84(f.WKT) }
