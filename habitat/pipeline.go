@@ -2,10 +2,10 @@ package habitat
 
 import (
 	"context"
-	"os"
 	"path/filepath"
 	"runtime"
 
+	"rillwood/habitat/handover"
 	"rillwood/raster"
 	"rillwood/raster/terrain"
 )
@@ -67,9 +67,11 @@ func mapTiled(ctx context.Context, s *Survey, tile int, progress Progress) (*Res
 	}
 	layers := s.wantedLayers()
 	o.terms = s.wantsTerms()
-	if err := os.MkdirAll(s.Output.Folder, 0o755); err != nil {
-		return nil, wrong("output.folder", "cannot be made: %v", err)
+	claim, err := handover.Take(s.Output.Folder)
+	if err != nil {
+		return nil, err
 	}
+	defer claim.Release()
 	if err := guardOutputs(in, s.Output.Folder, outputNames(in.Profile, layers)); err != nil {
 		return nil, err
 	}
@@ -120,7 +122,7 @@ func mapTiled(ctx context.Context, s *Survey, tile int, progress Progress) (*Res
 	if err != nil {
 		return nil, err
 	}
-	p := &publication{in: in, ground: ground, judged: judged, table: table, worth: worth, short: short, files: files, layers: layers, o: o, folder: filepath.Clean(s.Output.Folder)}
+	p := &publication{in: in, ground: ground, judged: judged, table: table, worth: worth, short: short, files: files, layers: layers, o: o, claim: claim, folder: filepath.Clean(s.Output.Folder)}
 	sum, err := p.write(ctx)
 	if err != nil {
 		return nil, err

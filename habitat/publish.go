@@ -12,11 +12,12 @@ import (
 	"strconv"
 	"strings"
 
+	"rillwood/habitat/handover"
 	"rillwood/raster"
 )
 
 // publication writes what a run found. Everything is made in a folder of its
-// own beside the results and moved into place when all of it is whole, so a
+// own beside the results and takes their place when all of it is whole, so a
 // run that fails leaves the results of the one before as they were.
 type publication struct {
 	in     *Inputs
@@ -28,6 +29,7 @@ type publication struct {
 	files  []InputFile
 	layers []string
 	o      runOptions
+	claim  *handover.Claim
 	folder string
 	id     string
 	sum    Summary
@@ -35,11 +37,10 @@ type publication struct {
 }
 
 func (p *publication) write(ctx context.Context) (Summary, error) {
-	stage, err := os.MkdirTemp(p.folder, ".rillwood-new-")
+	stage, err := p.claim.Stage()
 	if err != nil {
-		return Summary{}, fmt.Errorf("output folder: %w", err)
+		return Summary{}, err
 	}
-	defer os.RemoveAll(stage)
 	p.id = p.runID()
 	p.sum = p.summarise()
 
@@ -83,7 +84,7 @@ func (p *publication) write(ctx context.Context) (Summary, error) {
 	if err := ctx.Err(); err != nil {
 		return Summary{}, err
 	}
-	return p.sum, p.swap(stage, append(files, recordName))
+	return p.sum, p.claim.Commit(append(files, recordName), p.gone(append(files, recordName)))
 }
 
 // writeRasters writes the suitability and the layers asked for.
@@ -96,27 +97,14 @@ func (p *publication) writeRasters(ctx context.Context, stage string) (layers []
 	return p.writeLayers(ctx, filepath.Join(stage, "layers"))
 }
 
-// swap moves the finished files into place and takes away layers and picture
-// of an earlier run that this one did not write.
-func (p *publication) swap(stage string, files []string) error {
-	old := oldFiles(filepath.Join(p.folder, recordName))
-	if err := os.MkdirAll(filepath.Join(p.folder, "layers"), 0o755); err != nil {
-		return fmt.Errorf("output folder: %w", err)
-	}
-	fresh := map[string]bool{}
-	for _, f := range files {
-		fresh[f] = true
-		if err := os.Rename(filepath.Join(stage, filepath.FromSlash(f)), filepath.Join(p.folder, filepath.FromSlash(f))); err != nil {
-			return fmt.Errorf("output folder: %w", err)
+// gone lists what an earlier run wrote and this one did not.
+func (p *publication) gone(files []string) (gone []string) {
+	for _, f := range oldFiles(filepath.Join(p.folder, recordName)) {
+		if !slices.Contains(files, f) && (slices.Contains(optionalNames, f) || strings.HasPrefix(f, "layers/")) && filepath.IsLocal(f) {
+			gone = append(gone, f)
 		}
 	}
-	for _, f := range old {
-		if !fresh[f] && (slices.Contains(optionalNames, f) || strings.HasPrefix(f, "layers/")) && filepath.IsLocal(f) {
-			os.Remove(filepath.Join(p.folder, filepath.FromSlash(f)))
-		}
-	}
-	os.Remove(filepath.Join(p.folder, "layers")) // goes only when empty
-	return nil
+	return gone
 }
 
 func oldFiles(path string) []string {
