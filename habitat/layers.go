@@ -142,8 +142,9 @@ func (p *publication) writeLayers(ctx context.Context, folder string) ([]string,
 		return raster.WriteCOG(ctx, filepath.Join(folder, name+".tif"), p.frame(), o, rows)
 	}
 	report := p.o.stage("writing layers")
-	for i, layer := range p.layers {
-		report(float64(i) / float64(len(p.layers)))
+	begin := layersDone(p.layers, len(p.table.any().Hosts), report)
+	for _, layer := range p.layers {
+		written := begin(layer)
 		var err error
 		switch layer {
 		case "bottomland":
@@ -164,7 +165,7 @@ func (p *publication) writeLayers(ctx context.Context, folder string) ([]string,
 			err = classes(layer, "how the height above the streams is known",
 				map[int]string{confUnknown: "no stream is known for it", confDrained: "down the water's way", confAcross: "water leaves the map first: nearest stream across the land"}, p.confidence)
 		case "hosts":
-			err = p.hostLayers(ctx, folder, &names)
+			err = p.hostLayers(ctx, folder, &names, written)
 		case "brook-height":
 			err = scaled(layer, "height above streams of any size, in bankfull depths", "bankfull depth", ratioUnit, p.storedRows(p.judged.brook))
 		case "stream-distance":
@@ -207,9 +208,11 @@ func (p *publication) confidence(y, n int, dst []uint8) error {
 }
 
 // hostLayers writes one likelihood for each host: bytes, value = stored / 250.
-func (p *publication) hostLayers(ctx context.Context, folder string, names *[]string) error {
+func (p *publication) hostLayers(ctx context.Context, folder string, names *[]string, written func(share float64)) error {
 	noByte := 255.0
-	for k, h := range p.table.any().Hosts {
+	hosts := p.table.any().Hosts
+	for k, h := range hosts {
+		written(float64(k) / float64(len(hosts)))
 		name := "host-" + h.ID + ".tif"
 		o := p.tags("likelihood of "+h.Common+" ("+h.Scientific+"), 0 to 1", "likelihood")
 		o.NoData, o.Scale = &noByte, 1.0/BottomSteps

@@ -4,23 +4,30 @@ import (
 	"fmt"
 	"math"
 	"strings"
+
+	"rillwood/internal/terminal"
 )
 
-// tableRows is how many candidates the summary lists.
-const tableRows = 10
-
 // Text is the end of a run for a person: what was mapped, the best patches,
-// what to mind. No line is wider than 80 columns.
-func (r *Result) Text() string {
+// what to mind. No line is wider than 80 columns, but for a folder's path.
+func (r *Result) Text() string { return r.TextOn(terminal.Screen{}) }
+
+// TextOn is Text set for a screen: narrower ones get a table of fewer columns.
+// What comes from layers and surveys has no control characters left.
+func (r *Result) TextOn(on terminal.Screen) string {
 	var b strings.Builder
 	s := r.Summary
-	name := s.Name
+	name := terminal.Plain(s.Name)
 	if name == "" {
 		name = "Scouting map"
 	}
-	fmt.Fprintf(&b, "\n%s\n", oneLine(name))
+	fmt.Fprintf(&b, "\n%s\n", on.Paint(terminal.Bold, terminal.Clip(name, on.Width())))
 	line := func(label, format string, args ...any) {
-		wrapInto(&b, fmt.Sprintf("  %-12s", label), fmt.Sprintf(format, args...))
+		text := terminal.Wrap(fmt.Sprintf("  %-12s", label), terminal.Plain(fmt.Sprintf(format, args...)), on.Width())
+		if label == "note" {
+			text = "  " + on.Paint(terminal.Yellow, label) + text[2+len(label):]
+		}
+		b.WriteString(text)
 	}
 	line("mapped", "%s, %.1f %% of it drained to a stream on the map", hectares(s.AreaHa), 100*s.DrainedShare)
 	line("streams", "%s, %d pieces", s.Streams, s.Reaches)
@@ -33,38 +40,45 @@ func (r *Result) Text() string {
 	for _, w := range s.Warnings {
 		line("note", "%s", w)
 	}
-	if len(r.Shortlist.Candidates) > 0 {
-		b.WriteString("\n  rank  area ha  suit.  finds  check  access   walk m  stream\n")
-		for _, c := range r.Shortlist.Candidates[:min(tableRows, len(r.Shortlist.Candidates))] {
-			check := "-"
-			if c.Check95 > 0 {
-				check = fmt.Sprint(c.Check95)
-				if !c.HoldsCheck {
-					check += "*"
-				}
-			}
-			stream := c.Stream
-			if stream == "" {
-				stream = "no name"
-			}
-			walk := "-"
-			if c.Walk != nil && c.Walk.OK {
-				walk = fmt.Sprintf("%.0f", c.Walk.DistanceM)
-			}
-			fmt.Fprintf(&b, "  %4d  %7.1f  %5.2f  %5.1f  %5s  %-7s  %6s  %s\n", c.Rank, c.AreaHa, c.SMean, c.Finds, check, c.Access, walk, clip(oneLine(stream), 26))
-		}
-		b.WriteString("  check: dead or dying trees to look at, likeliest hosts first, for a 95 %\n  chance of one find (* more than the patch is expected to hold)\n")
-	}
-	b.WriteString("\nBefore you go\n")
+	b.WriteString(candidateTable(r.Shortlist.Candidates, on))
+	fmt.Fprintf(&b, "\n%s\n", on.Paint(terminal.Bold, "Before you go"))
 	for _, c := range ShortCautions(r.Profile) {
-		wrapInto(&b, "  - ", c.Title+": "+c.Text)
+		text := terminal.Wrap("  - ", c.Title+": "+c.Text, on.Width())
+		if rest, ok := strings.CutPrefix(text, "  - "+c.Title+":"); ok { // not broken across lines
+			text = "  - " + on.Paint(terminal.Bold, c.Title+":") + rest
+		}
+		b.WriteString(text)
 	}
-	picture := ""
-	if r.Preview {
-		picture = "preview.png, "
-	}
-	fmt.Fprintf(&b, "\nResults are in %s: %sshortlist.geojson, suitability.tif\n", r.Folder, picture)
+	b.WriteString("\n" + r.whereTo(on))
 	return b.String()
+}
+
+// Files are what a person opens first, of what the run wrote, best first.
+func (r *Result) Files() []string {
+	var files []string
+	if r.Report {
+		files = append(files, "report.html")
+	}
+	if r.Preview {
+		files = append(files, previewName)
+	}
+	return append(files, "shortlist.geojson", "suitability.tif")
+}
+
+// whereTo says where the results are and what to open first.
+func (r *Result) whereTo(on terminal.Screen) string {
+	files := r.Files()
+	how := ""
+	if r.Report {
+		how = " (open it in a browser)"
+	}
+	list := terminal.Wrap("  ", files[0]+how+", "+strings.Join(files[1:], ", "), on.Width())
+	// The path is never broken, so that it can be copied.
+	where := fmt.Sprintf("Results are in %s:", terminal.Path(r.Folder))
+	if short := where + " " + strings.TrimSpace(list); !strings.Contains(strings.TrimSpace(list), "\n") && terminal.Width(short) <= on.Width() {
+		return short + "\n"
+	}
+	return where + "\n" + list
 }
 
 func hectares(ha float64) string {
@@ -79,6 +93,7 @@ func hectares(ha float64) string {
 	return fmt.Sprintf("%.1f ha", ha)
 }
 
+// clip cuts a text to n characters.
 func clip(s string, n int) string {
 	r := []rune(s)
 	if len(r) <= n {
@@ -89,21 +104,5 @@ func clip(s string, n int) string {
 
 // wrapInto writes text behind a label, in lines of at most 80 columns.
 func wrapInto(b *strings.Builder, label, text string) {
-	const width = 80
-	indent := strings.Repeat(" ", len([]rune(label)))
-	col := len([]rune(label))
-	b.WriteString(label)
-	for i, word := range strings.Fields(text) {
-		n := len([]rune(word))
-		if i > 0 && col+1+n > width {
-			b.WriteString("\n" + indent)
-			col = len(indent)
-		} else if i > 0 {
-			b.WriteByte(' ')
-			col++
-		}
-		b.WriteString(word)
-		col += n
-	}
-	b.WriteByte('\n')
+	b.WriteString(terminal.Wrap(label, text, terminal.Standard))
 }
