@@ -1,0 +1,51 @@
+package chart
+
+import (
+	"fmt"
+	"html/template"
+	"math"
+
+	"rillwood/habitat/results"
+)
+
+// Histogram draws how many hectares have which suitability, on a scale that
+// keeps small bars visible beside large ones (square root), the ground from
+// the threshold on darker and hatched off by a line.
+func Histogram(bins []results.Bin, threshold float64) template.HTML {
+	const left, top, wide, high, bottom = 62.0, 22.0, 520.0, 190.0, 46.0
+	c := &canvas{w: left + wide + 14, h: top + high + bottom}
+	most, all, above := 0.0, 0.0, 0.0
+	for _, b := range bins {
+		most, all = max(most, b.Ha), all+b.Ha
+		if b.From >= threshold-1e-9 {
+			above += b.Ha
+		}
+	}
+	ticks := steps(most)
+	end := ticks[len(ticks)-1]
+	y := func(ha float64) float64 { return top + high*(1-math.Sqrt(ha/end)) }
+	for _, t := range ticks {
+		c.line(left, y(t), left+wide, y(t), rule, "1", "")
+		c.text(left-8, y(t)+4, "end", "13", faint, number(t))
+	}
+	for _, b := range bins {
+		fill := `fill="none" stroke="` + faint + `" stroke-width="1.5"`
+		if b.From >= threshold-1e-9 {
+			fill = `fill="` + now + `"`
+		}
+		x0, x1 := left+b.From*wide, left+b.To*wide
+		c.add(`<rect class="bar" x="%s" y="%s" width="%s" height="%s" %s><title>%s</title></rect>`, at(x0+1), at(y(b.Ha)), at(x1-x0-2), at(top+high-y(b.Ha)), fill,
+			fmt.Sprintf("%.2g to %.2g: %s ha", b.From, b.To, number(b.Ha)))
+	}
+	for i := range 6 {
+		v := float64(i) / 5
+		c.text(left+v*wide, top+high+18, "middle", "13", faint, number(v))
+	}
+	x := left + threshold*wide
+	c.line(x, top-8, x, top+high, ink, "1.5", ` stroke-dasharray="5 3"`)
+	c.text(x-5, top-2, "end", "13", ink, fmt.Sprintf("threshold %.2g", threshold))
+	c.text(left+wide/2, c.h-6, "middle", "14", ink, "suitability")
+	c.text(8, top-8, "start", "13", faint, "ha")
+	return c.figure("histogram", "Ground by suitability",
+		fmt.Sprintf("Of %s hectares mapped, %s lie at or above the threshold of %.2g", number(all), number(above), threshold))
+}

@@ -1,0 +1,90 @@
+package chart
+
+import (
+	"fmt"
+	"html"
+	"html/template"
+	"math"
+	"strconv"
+	"strings"
+)
+
+// Colours: ink on paper 12 : 1, marks on paper above 4.5 : 1, the two marks
+// told apart by lightness and by dashes as well.
+const (
+	ink   = "var(--ink,#1c2326)"
+	faint = "var(--faint,#5a666c)"
+	rule  = "var(--rule,#aab4b8)"
+	now   = "var(--mark,#1d5f8a)"
+	was   = "var(--past,#8a5a1d)"
+)
+
+// canvas collects the marks of one figure in a box of w × h units.
+type canvas struct {
+	w, h  float64
+	marks strings.Builder
+}
+
+func (c *canvas) add(format string, args ...any) { fmt.Fprintf(&c.marks, format+"\n", args...) }
+
+// at is a length with at most one decimal, the same on every machine.
+func at(v float64) string { return strconv.FormatFloat(math.Round(v*10)/10+0, 'f', -1, 64) }
+
+func (c *canvas) text(x, y float64, anchor, size, fill, s string) {
+	c.add(`<text x="%s" y="%s" text-anchor="%s" font-size="%s" fill="%s">%s</text>`, at(x), at(y), anchor, size, fill, html.EscapeString(s))
+}
+
+func (c *canvas) line(x1, y1, x2, y2 float64, stroke, width, more string) {
+	c.add(`<path d="M%s %sL%s %s" stroke="%s" stroke-width="%s" fill="none"%s/>`, at(x1), at(y1), at(x2), at(y2), stroke, width, more)
+}
+
+// figure closes the canvas: title and description are what a screen reader says.
+func (c *canvas) figure(class, title, desc string) template.HTML {
+	return template.HTML(fmt.Sprintf(`<svg class="chart %s" role="img" viewBox="0 0 %s %s" xmlns="http://www.w3.org/2000/svg" font-family="system-ui,sans-serif" aria-label="%s"><title>%s</title><desc>%s</desc>`,
+		class, at(c.w), at(c.h), html.EscapeString(title+". "+desc), html.EscapeString(title), html.EscapeString(desc)) + "\n" + c.marks.String() + "</svg>")
+}
+
+// steps gives round numbers from 0 to just beyond most, 3 to 6 of them.
+func steps(most float64) []float64 {
+	if !(most > 0) || math.IsInf(most, 0) {
+		return []float64{0, 1}
+	}
+	unit := math.Pow(10, math.Floor(math.Log10(most)))
+	step := unit
+	for _, k := range []float64{0.2, 0.25, 0.5, 1, 2, 5} {
+		if step = k * unit; most/step <= 5 {
+			break
+		}
+	}
+	var out []float64
+	for v := 0.0; ; v += step {
+		out = append(out, math.Round(v/step)*step)
+		if v >= most-1e-9*most {
+			return out
+		}
+	}
+}
+
+// number writes a figure shortly: 1,200, 35, 3.2, 0.08.
+func number(v float64) string {
+	switch {
+	case math.IsNaN(v):
+		return "not known"
+	case math.Abs(v) >= 1000:
+		s := strconv.FormatFloat(math.Round(v), 'f', 0, 64)
+		for i := len(s) - 3; i > 0 && s[i-1] != '-'; i -= 3 {
+			s = s[:i] + "," + s[i:]
+		}
+		return s
+	case math.Abs(v) >= 10 || v == math.Trunc(v):
+		return strconv.FormatFloat(math.Round(v), 'f', 0, 64)
+	}
+	return strconv.FormatFloat(v, 'g', 2, 64)
+}
+
+func percent(v float64) string {
+	if math.IsNaN(v) {
+		return "not known"
+	}
+	return number(math.Round(v*1000)/10) + " %"
+}
