@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -12,9 +11,9 @@ import (
 )
 
 type compareCmd struct {
-	A       string `arg:"" name:"run-a" help:"Folder of the run before." type:"path"`
-	B       string `arg:"" name:"run-b" help:"Folder of the run after." type:"path"`
-	Output  string `short:"o" help:"Write changes.geojson and difference.tif (suitability after less before) into this folder." type:"path" placeholder:"DIR"`
+	A       string `arg:"" name:"run-a" help:"Folder of the run before." type:"path" complete:"folder"`
+	B       string `arg:"" name:"run-b" help:"Folder of the run after." type:"path" complete:"folder"`
+	Output  string `short:"o" help:"Write changes.geojson and difference.tif (suitability after less before) into this folder." type:"path" complete:"folder" placeholder:"DIR"`
 	Top     int    `help:"Tell of candidates that are or were among the first N." default:"10" placeholder:"N"`
 	All     bool   `help:"Tell of every candidate."`
 	Workers int    `help:"Number of workers; 0 for one for each processor." default:"0" hidden:""`
@@ -53,17 +52,11 @@ func (k *compareCmd) Run(c *console) error {
 			return err
 		}
 	}
-	if k.JSON {
-		e := json.NewEncoder(c.out)
-		e.SetIndent("", "  ")
-		return e.Encode(r)
-	}
 	rows := k.Top
 	if k.All {
 		rows = 0
 	}
-	_, err = fmt.Fprint(c.out, r.Text(rows))
-	return err
+	return c.tell(k.JSON, r, r.Text(rows))
 }
 
 // write leaves the files, and takes away the difference of an earlier

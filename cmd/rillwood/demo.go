@@ -8,10 +8,11 @@ import (
 
 	"rillwood/fixtures"
 	"rillwood/habitat"
+	"rillwood/internal/terminal"
 )
 
 type demoCmd struct {
-	Dir      string `arg:"" help:"Folder to write into; made if missing." type:"path"`
+	Dir      string `arg:"" help:"Folder to write into; made if missing." type:"path" complete:"folder"`
 	Size     string `help:"Columns and rows of the county." default:"2000x2000" placeholder:"COLSxROWS"`
 	Seed     uint64 `help:"Another number, another county." default:"1"`
 	DataOnly bool   `help:"Make the layers and the survey file, and stop there."`
@@ -28,14 +29,36 @@ func (d *demoCmd) Run(c *console) error {
 		return err
 	}
 	survey := filepath.Join(d.Dir, "survey.yaml")
-	report, end := progress(c, d.Quiet)
+	windows := countyWindows
+	if !d.DataOnly {
+		windows = append(append([]window{}, windows...), mapWindows(nil)...)
+	}
+	report, end := progress(c, d.Quiet, windows)
+	r, err := d.make(c, cols, rows, survey, report)
+	end(err)
+	switch {
+	case err != nil:
+		return err
+	case d.DataOnly:
+		return c.tell(d.JSON, struct {
+			Survey string `json:"survey"`
+			Layers string `json:"layers"`
+		}{survey, filepath.Join(d.Dir, "layers")}, fmt.Sprintf("wrote the layers and %s\n", survey))
+	}
+	path := terminal.Path(survey)
+	return tellMap(c, d.JSON, r, fmt.Sprintf("An invented county: no such place. Change %s and run: rillwood map %s\n", path, path))
+}
+
+// make writes the county and maps it; there is no result where only the layers
+// are wanted.
+func (d *demoCmd) make(c *console, cols, rows int, survey string, report habitat.Progress) (*habitat.Result, error) {
 	if report == nil {
 		report = func(string, float64) {}
 	}
 	report("inventing the county", 0)
 	county, err := fixtures.New(cols, rows, demoCell, d.Seed)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	text := habitat.Template(habitat.TemplateInputs{
 		Name: fmt.Sprint(county.Boundary()[0].Get("name")), Elevation: "layers/elevation.tif", Unit: "m", Streams: "layers/streams.gpkg",
@@ -44,35 +67,23 @@ func (d *demoCmd) Run(c *console) error {
 	// A survey file someone has worked on is not the demo's to replace, nor
 	// are the layers it names.
 	if old, err := os.ReadFile(survey); err == nil && !bytes.Equal(old, text) {
-		end()
-		return fmt.Errorf("%s is there already, is not what this demo would write, and was left alone; move it away or choose another folder", survey)
+		return nil, fmt.Errorf("%s is there already, is not what this demo would write, and was left alone; move it away or choose another folder", survey)
 	}
 	if err := os.MkdirAll(d.Dir, 0o755); err != nil {
-		return fmt.Errorf("make the folder: %w", err)
+		return nil, fmt.Errorf("make the folder: %w", err)
 	}
 	err = county.Write(c.ctx, filepath.Join(d.Dir, "layers"), func(stage string, done float64) { report("writing "+stage, done) })
-	end()
 	if err != nil {
-		return err
+		return nil, err
 	}
-	if err := replaceFile(survey, text); err != nil {
-		return err
-	}
-	if d.DataOnly {
-		fmt.Fprintf(c.out, "wrote the layers and %s\n", survey)
-		return nil
+	if err := replaceFile(survey, text); err != nil || d.DataOnly {
+		return nil, err
 	}
 	s, err := habitat.LoadSurvey(survey)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	if err := makeMap(c, s, d.Quiet, d.JSON); err != nil {
-		return err
-	}
-	if !d.JSON {
-		fmt.Fprintf(c.out, "An invented county: no such place. Change %s and run: rillwood map %s\n", survey, survey)
-	}
-	return nil
+	return habitat.Map(c.ctx, s, report)
 }
 
 func parseSize(text string) (cols, rows int, err error) {

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 
@@ -11,8 +10,8 @@ import (
 type effortCmd struct {
 	Rate       string  `help:"Share of dead or dying trees that carry it: a count such as 3/40, 0.075 or 7.5%." placeholder:"RATE"`
 	Weight     float64 `help:"How many trees a --rate is believed as if seen; a count is its own weight." placeholder:"TREES"`
-	Host       string  `help:"Take the rate of this host from the profile; its first host unless told." placeholder:"ID"`
-	Profile    string  `help:"Profile to take it from, built in or a file (default: ${profile})." placeholder:"NAME"`
+	Host       string  `help:"Take the rate of this host from the profile; its first host unless told." placeholder:"ID" complete:"host"`
+	Profile    string  `help:"Profile to take it from, built in or a file (default: ${profile})." placeholder:"NAME" complete:"profile"`
 	Confidence string  `help:"Wanted chance of one find, and how sure every interval is." default:"95%" placeholder:"CHANCE"`
 	Checked    *int    `help:"Trees looked at already, in season." placeholder:"N" and:"seen" xor:"looked"`
 	Found      *int    `help:"Those of them that carried it." placeholder:"X" and:"seen"`
@@ -46,13 +45,7 @@ func (e *effortCmd) Run(c *console) error {
 	if err != nil {
 		return fmt.Errorf("%s: %w", looked, err)
 	}
-	if e.JSON {
-		enc := json.NewEncoder(c.out)
-		enc.SetIndent("", "  ")
-		return enc.Encode(answer)
-	}
-	_, err = fmt.Fprint(c.out, answer.Text())
-	return err
+	return c.tell(e.JSON, answer, answer.Text())
 }
 
 // belief is the rate asked about.

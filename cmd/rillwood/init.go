@@ -11,8 +11,14 @@ import (
 )
 
 type initCmd struct {
-	Dir     string `arg:"" help:"Folder to write into; made if missing." type:"path"`
-	Profile string `help:"Built-in profile to write beside the survey." default:"${profile}" placeholder:"NAME"`
+	Dir     string `arg:"" help:"Folder to write into; made if missing." type:"path" complete:"folder"`
+	Profile string `help:"Built-in profile to write beside the survey." default:"${profile}" placeholder:"NAME" complete:"builtin"`
+	JSON    bool   `name:"json" help:"Print what was written as JSON."`
+}
+
+// wrote is what a command has written, for a program.
+type wrote struct {
+	Wrote []string `json:"wrote"`
 }
 
 func (i *initCmd) Run(c *console) error {
@@ -24,6 +30,8 @@ func (i *initCmd) Run(c *console) error {
 		return fmt.Errorf("make the folder: %w", err)
 	}
 	name := "profile-" + i.Profile + ".yaml"
+	var done wrote
+	text := ""
 	survey := habitat.Template(habitat.TemplateInputs{Profile: name})
 	for _, f := range []struct {
 		name string
@@ -33,10 +41,11 @@ func (i *initCmd) Run(c *console) error {
 		if err := writeNew(path, f.data); err != nil {
 			return err
 		}
-		fmt.Fprintf(c.out, "wrote %s\n", path)
+		done.Wrote = append(done.Wrote, path)
+		text += fmt.Sprintf("wrote %s\n", path)
 	}
-	fmt.Fprintf(c.out, "Name your elevation in survey.yaml, then run: rillwood check %s\n", filepath.Join(i.Dir, "survey.yaml"))
-	return nil
+	text += fmt.Sprintf("Name your elevation in survey.yaml, then run: rillwood check %s\n", filepath.Join(i.Dir, "survey.yaml"))
+	return c.tell(i.JSON, done, text)
 }
 
 // writeNew writes a file that must not exist yet.

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"os"
@@ -12,10 +11,10 @@ import (
 // learnCmd learns from field records (fromRecords), or from a layer that shows
 // where the bottoms are (fromLayer).
 type learnCmd struct {
-	Folder  string `arg:"" name:"run" help:"Folder of the map to learn with." type:"path"`
-	Store   string `arg:"" optional:"" help:"Folder of the field records to learn from (rillwood record)." type:"path"`
-	Out     string `help:"Profile to write, .yaml; must not exist yet." type:"path" required:"" placeholder:"FILE"`
-	Profile string `help:"Profile the map was made with, where it is not built in." placeholder:"FILE"`
+	Folder  string `arg:"" name:"run" help:"Folder of the map to learn with." type:"path" complete:"folder"`
+	Store   string `arg:"" optional:"" help:"Folder of the field records to learn from (rillwood record)." type:"path" complete:"folder"`
+	Out     string `help:"Profile to write, .yaml; must not exist yet." type:"path" required:"" placeholder:"FILE" complete:"yaml,yml"`
+	Profile string `help:"Profile the map was made with, where it is not built in." placeholder:"FILE" complete:"profile"`
 	JSON    bool   `name:"json" help:"Print what was learned as JSON."`
 
 	OutOfSeason bool `help:"Count visits outside the season for hit rates too."`
@@ -71,13 +70,7 @@ func (l *learnCmd) fromRecords(c *console) error {
 
 // tell prints what was learned, for a person or for a program.
 func (l *learnCmd) tell(c *console, text string, data any) error {
-	if l.JSON {
-		e := json.NewEncoder(c.out)
-		e.SetIndent("", "  ")
-		return e.Encode(data)
-	}
-	_, err := fmt.Fprintf(c.out, "%s\nwrote %s; name it as profile: in the survey and make the map again\n", text, l.Out)
-	return err
+	return c.tell(l.JSON, data, fmt.Sprintf("%s\nwrote %s; name it as profile: in the survey and make the map again\n", text, l.Out))
 }
 
 func (l *learnCmd) fromLayer(c *console, run *habitat.Run) error {

@@ -5,24 +5,18 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"os"
-	"os/signal"
 	"runtime/debug"
-	"syscall"
 
 	"github.com/alecthomas/kong"
 
 	"rillwood/habitat"
+	"rillwood/habitat/field"
 	"rillwood/raster"
 )
 
-// Exit codes.
-const (
-	exitOK    = 0
-	exitFail  = 1 // could not run, or the answer is no
-	exitUsage = 2
-)
+// program is what the command is called.
+const program = "rillwood"
 
 type cli struct {
 	Init   initCmd   `cmd:"" help:"Write a commented survey file, and the profile it names, into a folder."`
@@ -38,58 +32,84 @@ type cli struct {
 
 	Compare compareCmd `cmd:"" help:"Say what changed between two runs, and why candidates moved."`
 
-	Version kong.VersionFlag `help:"Print the version."`
-}
+	Help       helpCmd       `cmd:"" help:"Explain a command, with examples."`
+	Manual     manualCmd     `cmd:"" help:"Print the manual page, for man."`
+	Completion completionCmd `cmd:"" help:"Print a script that lets a shell complete commands, options and files."`
 
-// console is where commands speak.
-type console struct {
-	ctx  context.Context
-	out  io.Writer // results
-	err  io.Writer // progress, warnings, errors
-	tty  bool      // err is a terminal
-	code int
+	Color   string           `help:"When to use colours: auto (on a terminal), never or always. NO_COLOR in the environment turns auto off." enum:"auto,never,always" default:"auto" placeholder:"WHEN"`
+	Version kong.VersionFlag `help:"Print the version."`
 }
 
 func main() {
 	// Planes are few, large and free of pointers: collecting often costs
 	// nothing and keeps what is thrown away from doubling them.
 	debug.SetGCPercent(10)
+	if os.Getenv(traceVar) == "" {
+		debug.SetTraceback("none") // a fault of ours is told in a line
+	}
 	os.Exit(run(os.Args[1:], os.Stdout, os.Stderr))
 }
 
-func run(args []string, stdout, stderr *os.File) int {
+// run is the program: arguments in, exit code out.
+func run(args []string, stdout, stderr *os.File) (code int) {
+	c, err := newConsole(stdout, stderr, colourWanted(args))
+	if err != nil {
+		panic(err) // only what makes sense is wanted
+	}
+	defer c.ownFault(&code)
 	if err := raster.Setup(); err != nil {
-		fmt.Fprintf(stderr, "rillwood: %v\n", err)
+		c.fail("%v", err)
 		return exitFail
 	}
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	defer stop()
-	c := &console{ctx: ctx, out: stdout, err: stderr, tty: isTerminal(stderr)}
+	ctx, stopped, done := stoppable()
+	defer done()
+	c.ctx = ctx
+	return c.run(args, stopped)
+}
+
+func (c *console) run(args []string, stopped func() int) int {
 	exit := -1
-	parser, err := kong.New(&cli{}, kong.Name("rillwood"), kong.Vars{"profile": habitat.DefaultProfile, "version": "rillwood " + habitat.Version + ", " + raster.Versions()},
-		kong.Description("Scouting maps for winter foragers: where the host trees of velvet-stemmed Flammulina stand. A map says where to look, never what is safe to eat."),
-		kong.Writers(stdout, stderr), kong.Exit(func(code int) { exit = code }), kong.ConfigureHelp(kong.HelpOptions{Compact: true}), kong.Bind(c))
-	if err != nil {
-		panic(err) // the command structs are wrong
-	}
+	parser := newParser(c, func(code int) { exit = code })
 	if len(args) == 0 {
 		args = []string{"--help"}
 	}
 	k, err := parser.Parse(args)
 	if exit >= 0 {
-		return exit // help or version was printed
+		return c.close(exit) // help or version was printed
 	}
 	if err != nil {
-		fmt.Fprintf(stderr, "rillwood: %v (see rillwood --help)\n", err)
-		return exitUsage
+		return c.misunderstood(err)
 	}
-	if err := k.Run(); err != nil {
-		if errors.Is(err, context.Canceled) {
-			fmt.Fprintln(stderr, "rillwood: stopped; earlier results are as they were")
-			return exitFail
-		}
-		fmt.Fprintf(stderr, "rillwood: %v\n", err)
+	err = k.Run()
+	var usage usageError
+	switch {
+	case errors.As(err, &usage):
+		return c.misunderstood(usage)
+	case errors.Is(err, context.Canceled):
+		c.fail("stopped; earlier results are as they were")
+		return stopped()
+	case err != nil:
+		c.fail("%v", err)
 		return exitFail
 	}
-	return c.code
+	return c.close(c.code)
+}
+
+// misunderstood says what is wrong with the command line.
+func (c *console) misunderstood(err error) int {
+	c.fail("%v (see %s --help)", err, program)
+	return exitUsage
+}
+
+// newParser reads the command line into a fresh set of commands.
+func newParser(c *console, exit func(int)) *kong.Kong {
+	parser, err := kong.New(&cli{}, kong.Name(program),
+		kong.Vars{"profile": habitat.DefaultProfile, "version": program + " " + habitat.Version + ", " + raster.Versions()},
+		kong.Description("Scouting maps for winter foragers: where the host trees of velvet-stemmed Flammulina stand. "+field.SafetyLine),
+		kong.Writers(c.out, c.err), kong.Exit(exit), kong.Help(c.printHelp), kong.Bind(c))
+	if err != nil {
+		panic(fmt.Sprintf("the command structs are wrong: %v", err))
+	}
+	parser.Model.HelpFlag.Help = "Explain the command, with examples."
+	return parser
 }

@@ -1,20 +1,20 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
+	"io"
 
 	"rillwood/habitat"
 )
 
 type mapCmd struct {
-	Survey  string `arg:"" help:"Survey file." type:"path"`
-	Output  string `short:"o" help:"Write into this folder instead of the survey's." type:"path" placeholder:"DIR"`
+	Survey  string `arg:"" help:"Survey file." type:"path" complete:"yaml,yml"`
+	Output  string `short:"o" help:"Write into this folder instead of the survey's." type:"path" placeholder:"DIR" complete:"folder"`
 	Workers int    `help:"Number of workers; 0 for one for each processor." default:"-1" hidden:""`
 	Memory  string `help:"Memory the run may use, such as 2GB; the rest goes to scratch files." placeholder:"SIZE"`
-	Scratch string `help:"Folder for scratch files." type:"path" placeholder:"DIR"`
+	Scratch string `help:"Folder for scratch files." type:"path" placeholder:"DIR" complete:"folder"`
 	Explore int    `help:"Keep so many places of the shortlist for visits that would teach most." default:"-1" placeholder:"N"`
-	Profile string `help:"Profile to use instead of the survey's: a name or a file." placeholder:"FILE"`
+	Profile string `help:"Profile to use instead of the survey's: a name or a file." placeholder:"FILE" complete:"profile"`
 	Quiet   bool   `short:"q" help:"No progress."`
 	JSON    bool   `name:"json" help:"Print the summary as JSON."`
 }
@@ -47,25 +47,44 @@ func (m *mapCmd) Run(c *console) error {
 	if err := s.Validate(); err != nil {
 		return err
 	}
-	return makeMap(c, s, m.Quiet, m.JSON)
-}
-
-func makeMap(c *console, s *habitat.Survey, quiet, asJSON bool) error {
-	report, end := progress(c, quiet)
+	report, end := progress(c, m.Quiet, mapWindows(s))
 	r, err := habitat.Map(c.ctx, s, report)
-	end()
+	end(err)
 	if err != nil {
 		return err
 	}
+	return tellMap(c, m.JSON, r, "")
+}
+
+// tellMap prints the end of a run and what comes behind it. The text is made
+// safe where it is made: it holds the colours of the terminal.
+func tellMap(c *console, asJSON bool, r *habitat.Result, behind string) error {
 	if asJSON {
-		e := json.NewEncoder(c.out)
-		e.SetIndent("", "  ")
-		return e.Encode(struct {
-			Folder   string          `json:"folder"`
-			Counts   habitat.Summary `json:"counts"`
-			Warnings []string        `json:"warnings"`
-		}{r.Folder, r.Summary, append([]string{}, r.Summary.Warnings...)})
+		return c.document(mapSummary(r))
 	}
-	_, err = fmt.Fprint(c.out, r.Text())
+	_, err := io.WriteString(c.out, r.TextOn(c.outScreen)+behind)
 	return err
+}
+
+// mapped is the end of a run for a program.
+type mapped struct {
+	Folder   string          `json:"folder"`
+	Files    []string        `json:"files"` // what to open first, best first
+	Counts   habitat.Summary `json:"counts"`
+	Warnings []string        `json:"warnings"`
+	Cautions []caution       `json:"cautions"`
+}
+
+type caution struct {
+	Key   string `json:"key"`
+	Title string `json:"title"`
+	Text  string `json:"text"`
+}
+
+func mapSummary(r *habitat.Result) mapped {
+	m := mapped{Folder: r.Folder, Files: r.Files(), Counts: r.Summary, Warnings: append([]string{}, r.Summary.Warnings...)}
+	for _, c := range habitat.Cautions(r.Profile) {
+		m.Cautions = append(m.Cautions, caution{c.Key, c.Title, c.Text})
+	}
+	return m
 }

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -13,13 +12,13 @@ import (
 )
 
 type scoreCmd struct {
-	Folder      string `arg:"" name:"run" help:"Folder a map was written into." type:"path"`
-	Store       string `arg:"" help:"Folder of the field records (rillwood record)." type:"path"`
-	Profile     string `help:"Profile the map was made with: a name or a file." placeholder:"FILE"`
+	Folder      string `arg:"" name:"run" help:"Folder a map was written into." type:"path" complete:"folder"`
+	Store       string `arg:"" help:"Folder of the field records (rillwood record)." type:"path" complete:"folder"`
+	Profile     string `help:"Profile the map was made with: a name or a file." placeholder:"FILE" complete:"profile"`
 	OutOfSeason bool   `help:"Count visits outside the season too."`
 	Unconfirmed bool   `help:"Count finds told as not confirmed by spore print."`
 	All         bool   `help:"Score by all records, those too that the profile has learned from: the figures then flatter."`
-	Curve       string `help:"Folder to draw the calibration curves into, as SVG." type:"path" placeholder:"DIR"`
+	Curve       string `help:"Folder to draw the calibration curves into, as SVG." type:"path" placeholder:"DIR" complete:"folder"`
 	JSON        bool   `name:"json" help:"Print the scores as JSON."`
 }
 
@@ -41,13 +40,7 @@ func (s *scoreCmd) Run(c *console) error {
 			return err
 		}
 	}
-	if s.JSON {
-		e := json.NewEncoder(c.out)
-		e.SetIndent("", "  ")
-		return e.Encode(scored)
-	}
-	_, err = fmt.Fprint(c.out, scored.Text())
-	return err
+	return c.tell(s.JSON, scored, scored.Text())
 }
 
 // drawCurves writes a calibration curve for each thing that was scored.

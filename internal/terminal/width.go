@@ -70,35 +70,30 @@ func Right(s string, n int) string {
 	return strings.Repeat(" ", max(0, n-Width(s))) + s
 }
 
-// Plain makes one line of a text from anywhere that is safe to send to a
+// Line makes one line of a text from anywhere that is safe to send to a
 // terminal: no control characters, so no escape sequences; nothing that turns
 // the direction of writing; nothing invisible but the joiners some scripts are
-// written with; blanks and line ends as single spaces.
-func Plain(s string) string {
-	var b strings.Builder
-	space := false
-	for _, r := range strings.ToValidUTF8(s, "\ufffd") {
+// written with. Line ends and tabs become spaces.
+func Line(s string) string {
+	return strings.Map(func(r rune) rune {
 		switch {
 		case unicode.IsSpace(r):
-			space = true
-			continue
+			return ' '
 		case r == '\u200c' || r == '\u200d': // joiners of Persian, Indic scripts, emoji
 		case unicode.In(r, unicode.Cc, unicode.Cf, unicode.Cs, unicode.Zl, unicode.Zp):
-			continue
+			return -1
 		}
-		if space && b.Len() > 0 {
-			b.WriteByte(' ')
-		}
-		space = false
-		b.WriteRune(r)
-	}
-	return b.String()
+		return r
+	}, strings.ToValidUTF8(s, "\ufffd"))
 }
 
+// Plain is Line with the blanks between words made single and none at the ends.
+func Plain(s string) string { return strings.Join(strings.Fields(Line(s)), " ") }
+
 // Path is the name of a file as it can be copied from a terminal: as it is, or
-// quoted where it holds what Plain would take out.
+// quoted where it holds what Line would change.
 func Path(s string) string {
-	if strings.ReplaceAll(s, " ", "") == strings.ReplaceAll(Plain(s), " ", "") {
+	if Line(s) == s {
 		return s
 	}
 	return strconv.QuoteToGraphic(s)
