@@ -73,13 +73,18 @@ func (p *publication) write(ctx context.Context) (Summary, error) {
 		files = append(files, "layers/"+l)
 	}
 	if p.in.Survey.Output.Report {
-		files = append(files, reliefName, streamsName)
+		files = append(files, reliefName, streamsName, reportName)
 		if err := p.writeGround(ctx, stage); err != nil {
 			return Summary{}, err
 		}
 	}
 	if err := p.writeRecord(filepath.Join(stage, recordName), files); err != nil {
 		return Summary{}, err
+	}
+	if p.in.Survey.Output.Report {
+		if err := p.writeReport(ctx, stage); err != nil {
+			return Summary{}, err
+		}
 	}
 	if err := ctx.Err(); err != nil {
 		return Summary{}, err
@@ -126,7 +131,7 @@ const (
 )
 
 // optionalNames are results that not every run writes.
-var optionalNames = []string{previewName, waysName, reliefName, streamsName}
+var optionalNames = []string{previewName, waysName, reliefName, streamsName, reportName}
 
 // Record is what run.json holds: enough to repeat the run and to compare it.
 // It holds no times and no machine paths, so that the same inputs give the

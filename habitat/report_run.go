@@ -1,0 +1,169 @@
+package habitat
+
+import (
+	"context"
+	"fmt"
+	"html/template"
+	"path/filepath"
+	"slices"
+
+	"rillwood/habitat/chart"
+	"rillwood/habitat/field"
+	"rillwood/habitat/learn"
+	"rillwood/habitat/report"
+	"rillwood/habitat/results"
+	"rillwood/habitat/score"
+)
+
+const reportName = "report.html"
+
+// writeReport writes the page of a run that is finished but for it.
+func (p *publication) writeReport(ctx context.Context, stage string) error {
+	tell := p.o.stage("writing the report")
+	run, err := results.Open(stage)
+	if err != nil {
+		return fmt.Errorf("report: %w", err)
+	}
+	if err := report.Write(ctx, filepath.Join(stage, reportName), run, report.Options{Rates: ratesOf(run.Hosts, nil, nil)}); err != nil {
+		return fmt.Errorf("report: %w", err)
+	}
+	tell(1)
+	return nil
+}
+
+// ReportOptions say what a report tells beside the run itself.
+type ReportOptions struct {
+	Records []field.Record
+	Profile string // that the run was made with, where it is not built in: for the calibration
+	Before  string // folder of an earlier run, to show what was learned since; "" = none
+}
+
+// Report writes the page of a finished run again at path, with field records
+// and with what was learned since an earlier run. Notes say what could not be
+// told; they stand on the page too.
+func Report(ctx context.Context, folder, path string, o ReportOptions) (notes []string, err error) {
+	run, err := results.Open(folder)
+	if err != nil {
+		return nil, err
+	}
+	if len(o.Records) == 0 && o.Before == "" {
+		return nil, report.Write(ctx, path, run, report.Options{Rates: ratesOf(run.Hosts, nil, nil)})
+	}
+	opened, err := OpenRun(folder)
+	if err != nil {
+		return nil, err
+	}
+	told := &report.Records{}
+	var before []results.Host
+	if o.Before != "" {
+		b, err := OpenRun(o.Before)
+		if err != nil {
+			return nil, err
+		}
+		earlier, err := results.Open(o.Before)
+		if err != nil {
+			return nil, err
+		}
+		before = earlier.Hosts
+		told.Weights = weightsOf(&b.Record, &opened.Record)
+	}
+	tally := field.Count(o.Records)
+	told.Trees, told.Finds = tally.Trees, tally.Finds
+	for _, r := range o.Records {
+		told.Points = append(told.Points, report.Point{Lon: r.Lon, Lat: r.Lat, Date: r.Day(), Host: r.Host, Condition: r.Condition, Inspected: r.Inspected, Finds: r.Found, Note: r.Note})
+	}
+	if len(o.Records) > 0 {
+		if told.Calibration, err = calibration(ctx, opened, o); err != nil {
+			told.Notes = append(told.Notes, "No calibration: "+err.Error())
+		}
+	}
+	return told.Notes, report.Write(ctx, path, run, report.Options{Records: told, Rates: ratesOf(run.Hosts, before, tally.Hosts)})
+}
+
+// calibration scores the map by the records and draws its curve: of the finds
+// where trees were looked at, else of where hosts stood.
+func calibration(ctx context.Context, run *Run, o ReportOptions) (template.HTML, error) {
+	p, err := run.LoadProfile(o.Profile)
+	if err != nil {
+		return "", err
+	}
+	scored, err := ScoreRecords(ctx, run, p, o.Records, LearnOptions{Learned: p.Posterior})
+	if err != nil {
+		return "", err
+	}
+	for _, r := range []*score.Report{scored.Hosts, scored.Finds} {
+		if r == nil {
+			continue
+		}
+		if svg, ok := r.Curve(); ok {
+			return template.HTML(svg), nil // drawn by score, all text in it escaped
+		}
+	}
+	return "", fmt.Errorf("no record here that the profile has not learned from; rillwood score --all scores by all of them")
+}
+
+// ratesOf gives the hosts' hit rates with their intervals (equal tails of the
+// Beta that the profile believes in), the likeliest first.
+func ratesOf(hosts, before []results.Host, tally []field.HostTally) []chart.Rate {
+	var out []chart.Rate
+	for _, h := range hosts {
+		if !(h.Of > 0 && h.Weight > 0) {
+			continue
+		}
+		r := chart.Rate{Host: h.Common, Interval: rateInterval(h)}
+		for _, t := range tally {
+			if t.Host == h.ID {
+				r.Trees, r.Finds = float64(t.Trees), float64(t.Finds)
+			}
+		}
+		for _, b := range before {
+			if b.ID == h.ID && b.Of > 0 && b.Weight > 0 && b != h {
+				was := rateInterval(b)
+				r.Before = &was
+			}
+		}
+		out = append(out, r)
+	}
+	slices.SortStableFunc(out, func(a, b chart.Rate) int {
+		switch {
+		case a.Mean > b.Mean:
+			return -1
+		case a.Mean < b.Mean:
+			return 1
+		}
+		return 0
+	})
+	return out
+}
+
+func rateInterval(h results.Host) chart.Interval {
+	b := HitRate{Hits: h.Hits, Of: h.Of, Weight: h.Weight}.Beta()
+	low, high := learn.Beta{A: b.A, B: b.B}.Interval(learnLevel)
+	return chart.Interval{Mean: h.Hits / h.Of, Low: low, High: high}
+}
+
+// weightsOf pairs the weights of two runs with their intervals (Gaussian).
+func weightsOf(before, after *Record) []chart.Weight {
+	words := map[string]string{"intercept": "constant", "weight_r": "height, larger streams", "weight_small": "height, any stream", "weight_slope": "slope", "weight_distance": "distance"}
+	a, b := runWeights(before), runWeights(after)
+	var out []chart.Weight
+	for i, name := range WeightNames() {
+		out = append(out, chart.Weight{Name: name, Words: words[name], Before: gaussian(a[i]), After: gaussian(b[i])})
+	}
+	return out
+}
+
+// runWeights are the weights a run used, in the order of WeightNames.
+func runWeights(r *Record) []Weight {
+	b := r.Profile.Bottomland
+	out := []Weight{b.Intercept, b.WeightR, b.WeightSmall, b.WeightSlope, b.WeightDistance}
+	if r.Survey.Evidence.ValleyFlatness {
+		out[0], out[3] = b.Flatness.Intercept, b.Flatness.WeightSlope
+	}
+	return out
+}
+
+func gaussian(w Weight) chart.Interval {
+	half := normalQuantile((1+learnLevel)/2) * w.SD
+	return chart.Interval{Mean: w.Value, Low: w.Value - half, High: w.Value + half}
+}
