@@ -17,12 +17,12 @@ import (
 
 // Size of a sheet's map in units of its drawing, a tenth of a millimetre.
 const (
-	mapWide = 1840.0
-	mapHigh = 780.0
+	mapWide = 1240.0
+	mapHigh = 900.0
 )
 
 // leastExtent is the least ground a sheet's map shows, metres from west to east.
-const leastExtent = 900.0
+const leastExtent = 700.0
 
 // farEntry is how far beyond the patch the entry may lie to be drawn; a farther
 // one is pointed at from the edge.
@@ -66,6 +66,7 @@ func newDrawing(run *results.Run, to *vector.Transformer) (*drawing, error) {
 // view is a piece of ground on the drawing.
 type view struct {
 	bound orb.Bound // metres
+	drawn orb.Bound // what is drawn: more to the sides, for the box on the page may be wider
 	scale float64   // units a metre
 }
 
@@ -88,6 +89,7 @@ func (d *drawing) frame(c *results.Candidate) view {
 	v := view{scale: mapWide / wide}
 	high = mapHigh / v.scale
 	v.bound = orb.Bound{Min: orb.Point{mid[0] - wide/2, mid[1] - high/2}, Max: orb.Point{mid[0] + wide/2, mid[1] + high/2}}
+	v.drawn = orb.Bound{Min: orb.Point{v.bound.Min[0] - wide/2, v.bound.Min[1]}, Max: orb.Point{v.bound.Max[0] + wide/2, v.bound.Max[1]}}
 	return v
 }
 
@@ -122,7 +124,7 @@ func (d *drawing) draw(ctx context.Context, c *results.Candidate) (template.HTML
 }
 
 func (d *drawing) ground(ctx context.Context, s *strings.Builder, v view) error {
-	g, err := d.run.Crop(ctx, v.bound)
+	g, err := d.run.Crop(ctx, v.drawn)
 	if err != nil || g == nil {
 		return err
 	}
@@ -139,7 +141,7 @@ func (d *drawing) ground(ctx context.Context, s *strings.Builder, v view) error 
 func (d *drawing) drawStreams(s *strings.Builder, v view) {
 	named := map[string]bool{}
 	for _, l := range d.streams {
-		if !l.box.Intersects(v.bound) {
+		if !l.box.Intersects(v.drawn) {
 			continue
 		}
 		width := num(4 + 2.5*float64(min(l.order, 6)))
@@ -172,7 +174,7 @@ func label(s *strings.Builder, v view, line orb.LineString, name string) bool {
 
 func (d *drawing) neighbour(s *strings.Builder, v view, o *results.Candidate) {
 	shape := d.shapes[o.Rank]
-	if !shape.Bound().Intersects(v.bound) {
+	if !shape.Bound().Intersects(v.drawn) {
 		return
 	}
 	s.WriteString(path(v, rings(shape), true, `fill="none" stroke="#555" stroke-width="4" stroke-dasharray="14 8"`))
@@ -222,7 +224,7 @@ func (d *drawing) way(s *strings.Builder, v view, c *results.Candidate) error {
 func path(v view, lines []orb.LineString, closed bool, look string) string {
 	var d strings.Builder
 	for _, l := range lines {
-		if len(l) < 2 || !l.Bound().Intersects(v.bound) {
+		if len(l) < 2 || !l.Bound().Intersects(v.drawn) {
 			continue
 		}
 		last := ""

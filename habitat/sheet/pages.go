@@ -155,7 +155,7 @@ func Write(ctx context.Context, path string, run *results.Run, ranks []int) erro
 // mainHosts is how many hosts a sheet names, tallyRows how many rows its table has.
 const (
 	mainHosts = 5
-	tallyRows = 7
+	tallyRows = 6
 )
 
 func describe(run *results.Run, c *results.Candidate) *sheetData {
@@ -182,7 +182,7 @@ func describe(run *results.Run, c *results.Candidate) *sheetData {
 	if c.Check95 > 0 {
 		check = fmt.Sprint(c.Check95)
 		if !c.HoldsCheck {
-			check += ", more than it should hold"
+			check += " (holds fewer)"
 		}
 	}
 	finds := figure(c.Finds, 1)
@@ -190,13 +190,13 @@ func describe(run *results.Run, c *results.Candidate) *sheetData {
 		finds += " (" + figure(c.FindsLow, 1) + " to " + figure(c.FindsHigh, 1) + ")"
 	}
 	d.Facts = []fact{{"Dead or dying trees to check", check}, {"Expected finds", finds}, {"Dead or dying trees here", figure(c.DeadTrees, 0)},
-		{"Suitability", figure(c.SMean, 2)}, {"Area", figure(c.AreaHa, 1) + " ha (" + figure(c.AreaHa*2.4710538, 1) + " acres)"}, {"Slope", figure(c.SlopePct, 0) + " %"}}
+		{"Suitability", figure(c.SMean, 2)}, {"Area", figure(c.AreaHa, 1) + " ha (" + figure(c.AreaHa*2.4710538, 1) + " acres)"}}
 	order := hostOrder(run, c)
 	for _, t := range order[:min(mainHosts, len(order))] {
 		h := run.HostByID(t.Host)
 		d.Trees = append(d.Trees, fmt.Sprintf("%s %s", h.Common, figure(t.Expected, 0)))
 		d.Rows = append(d.Rows, h.Common)
-		if h.Winter != "" && len(d.Winter) < 4 {
+		if h.Winter != "" && len(d.Winter) < 3 {
 			d.Winter = append(d.Winter, winter{h.Common, h.Winter})
 		}
 	}

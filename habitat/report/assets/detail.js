@@ -5,7 +5,7 @@
   const range = (low, high, n) => (low === null || high === null ? "" : " (" + figure(low, n) + " to " + figure(high, n) + ")");
 
   function numbers(c) {
-    return make("div", {}, make("h4", {}, "Numbers"), make("dl", {},
+    return make("div", {}, make("h3", {}, "Numbers"), make("dl", {},
       pair("Suitability", figure(c.suitability, 2) + ", at most " + figure(c.most, 2)), pair("Bottomland", figure(c.bottomland, 2)),
       pair("Expected finds", figure(c.finds, 1) + range(c.findsLow, c.findsHigh, 1)),
       pair("Trees to check", c.check ? c.check + (c.holds ? "" : "* (more than it should hold)") : "no number is enough"),
@@ -21,9 +21,9 @@
     const winter = list.map((t) => t.host).filter((h) => page.data.winter[h]).slice(0, 4);
     const first = c.firstHost && page.data.winter[c.firstHost] && !winter.includes(c.firstHost) ? [c.firstHost] : [];
     const order = [...first, ...winter].sort((a, b) => (b === c.firstHost) - (a === c.firstHost));
-    return make("div", {}, make("h4", {}, "Trees it should hold, living and dead"),
+    return make("div", {}, make("h3", {}, "Trees it should hold, living and dead"),
       make("dl", {}, ...list.map((t) => pair(t.host, figure(t.n, 0) + range(t.low, t.high, 0)))),
-      order.length ? make("h4", {}, "Know them in winter") : null,
+      order.length ? make("h3", {}, "Know them in winter") : null,
       make("ul", {}, ...order.map((h) => make("li", {}, make("b", {}, h), ": " + page.data.winter[h]))));
   }
 
@@ -39,12 +39,12 @@
 
   function way(c) {
     const w = c.walk;
-    return make("div", {}, make("h4", {}, "Who may enter"), make("p", {}, c.accessNote || "not known: ask the owner first"),
+    return make("div", {}, make("h3", {}, "Who may enter"), make("p", {}, c.accessNote || "not known: ask the owner first"),
       c.land && c.land.length ? make("p", {}, "Land: " + c.land.join("; ")) : null,
-      w ? make("h4", {}, "Way in") : null, w ? make("p", {}, w.note) : null,
+      w ? make("h3", {}, "Way in") : null, w ? make("p", {}, w.note) : null,
       w && w.ok ? make("p", {}, "Up " + metres(w.climb) + ", down " + metres(w.descent)) : null,
       w && w.cautions && w.cautions.length ? make("ul", { className: "warn" }, ...w.cautions.map((t) => make("li", {}, t))) : null,
-      make("h4", {}, "Places (latitude, longitude; grid " + page.data.grid + ")"),
+      make("h3", {}, "Places (latitude, longitude; grid " + page.data.grid + ")"),
       make("dl", {}, w && w.ok ? place("Entry", w.entryAt, w.entryGrid) : null, place("Middle", c.at, c.gridAt), w && w.ok ? place("Start", w.startAt, null) : null));
   }
 
@@ -55,7 +55,7 @@
       make("p", { className: "why" }, make("b", {}, "Patch " + c.rank + ". "), c.why),
       c.learning ? make("p", { className: "wide" }, "A learning visit: what you find here, or do not, teaches the map most.") : null,
       numbers(c), trees(c), way(c),
-      c.evidence && c.evidence.length ? make("div", { className: "wide" }, make("h4", {}, "What the layers say"), make("p", {}, c.evidence.join("; "))) : null,
+      c.evidence && c.evidence.length ? make("div", { className: "wide" }, make("h3", {}, "What the layers say"), make("p", {}, c.evidence.join("; "))) : null,
       make("p", { className: "wide warn" }, "Where to look, never what to eat: check every cap, print every cluster, ask an expert. Look up before you work under a dead tree.")));
     row.replaceChildren(cell);
     page.rows.get(c.rank).row.after(row);

@@ -44,7 +44,7 @@
         return make("td", { className: "words name" }, button);
       }
       if (col.id === "access") return make("td", { className: "words access", "data-label": labels.access }, sample(accessLook[c.access] || accessLook.unknown), accessWords[c.access] || c.access);
-      return make("td", { "data-label": labels[col.id] || "No." }, col.text ? col.text(c) : String(col.of(c)));
+      return make("td", { "data-label": labels[col.id] || "No.", className: col.id === "rank" ? "rank" : null }, col.text ? col.text(c) : String(col.of(c)));
     });
     const row = make("tr", { "data-rank": String(c.rank) }, make("td", { className: "tick" }, tick), ...cells);
     row.addEventListener("mouseenter", () => page.say("point", c.rank, true));

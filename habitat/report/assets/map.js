@@ -6,13 +6,13 @@
   const map = L.map("map", { attributionControl: false, zoomSnap: 0.25, zoomDelta: 0.5, preferCanvas: false, maxZoom: 19, zoomAnimation: !matchMedia("(prefers-reduced-motion: reduce)").matches });
   page.map = map;
   const view = L.latLngBounds(turn(d.view));
+  page.bounds = view;
   map.fitBounds(view, { animate: false });
   map.setMaxBounds(view.pad(0.6));
   L.control.scale({ metric: true, imperial: true, maxWidth: 140 }).addTo(map);
 
   // Panes set what lies over what.
   ["access", "streams", "ways", "patches", "points"].forEach((name, i) => { map.createPane(name).style.zIndex = 410 + 10 * i; });
-  const canvas = L.canvas({ pane: "streams", tolerance: 4 });
 
   const bounds = L.latLngBounds(turn(d.bounds));
   const picture = (id, opacity) => {
@@ -24,7 +24,7 @@
   const relief = picture("relief", 1);
   const suitability = picture("suitability", 0.9);
 
-  const streams = L.layerGroup(d.streams.map((s) => L.polyline(s.lines.map(turn), { renderer: canvas, pane: "streams", color: "#20609f", weight: Math.min(1 + (s.order || 1) * 0.6, 4.5), opacity: 0.95, smoothFactor: 0 })
+  const streams = L.layerGroup(d.streams.map((s) => L.polyline(s.lines.map(turn), { pane: "streams", color: "#20609f", weight: Math.min(1 + (s.order || 1) * 0.6, 4.5), opacity: 0.95, smoothFactor: 0.6 })
     .bindTooltip(make("span", {}, s.name || "no name", s.order ? ", order " + s.order : ""), { sticky: true })));
 
   const ground = L.layerGroup(d.access.map((a) => {

@@ -23,4 +23,19 @@
   });
   by("print-chosen").addEventListener("click", () => window.print());
   page.on("sieve", tell);
+
+  // On paper the map has a size of its own, and shows all of the ground.
+  const box = by("map");
+  let was = null;
+  addEventListener("beforeprint", () => {
+    was = { center: page.map.getCenter(), zoom: page.map.getZoom() };
+    box.classList.add("paper");
+    page.map.invalidateSize({ animate: false });
+    page.map.fitBounds(page.bounds, { animate: false });
+  });
+  addEventListener("afterprint", () => {
+    box.classList.remove("paper");
+    page.map.invalidateSize({ animate: false });
+    if (was) page.map.setView(was.center, was.zoom, { animate: false });
+  });
 }
