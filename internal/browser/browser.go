@@ -20,6 +20,7 @@ import (
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
 )
 
 // patience is how long any one step may take: a loaded machine is slow.
@@ -205,6 +206,9 @@ func (b *Tab) Click(selector string) {
 	b.Do(chromedp.Click(chromedp.CSS(selector)))
 }
 
+// ArrowDown is the key, for Key.
+const ArrowDown = kb.ArrowDown
+
 // Key presses keys where the focus is.
 func (b *Tab) Key(keys string) { b.t.Helper(); b.Do(chromedp.KeyEvent(keys)) }
 
@@ -238,14 +242,17 @@ func (b *Tab) Screenshot(path string, whole bool) {
 	}
 }
 
-// Paper sizes in inches.
+// Paper is a size of paper in inches.
+type Paper = chromedp.PaperSize
+
+// Usual papers.
 var (
 	A4     = chromedp.PaperA4
 	Letter = chromedp.PaperLetter
 )
 
 // Print prints the page to a PDF.
-func (b *Tab) Print(path string, paper chromedp.PaperSize) {
+func (b *Tab) Print(path string, paper Paper) {
 	b.t.Helper()
 	pdf := value(b, chromedp.PrintToPDF(chromedp.PDFPaper(paper), chromedp.PDFPrintBackground(), chromedp.PDFPreferCSSPageSize()))
 	if err := os.WriteFile(path, pdf, 0o644); err != nil {

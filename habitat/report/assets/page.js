@@ -34,7 +34,7 @@ function make(tag, with_, ...inside) {
 const figure = (v, n) => (v === null || v === undefined ? "–" : v.toFixed(n));
 const metres = (v) => (v === null || v === undefined ? "–" : v >= 1000 ? (v / 1000).toFixed(1) + " km" : Math.round(v) + " m");
 const percent = (v) => (v === null || v === undefined ? "–" : Math.round(100 * v) + " %");
-const streamName = (c) => c.stream || "stream without a name";
+const streamName = (c) => c.stream || "unnamed stream";
 const accessWords = { open: "open", permit: "permit", private: "private", closed: "closed", unknown: "not known" };
 
 // How each kind of ground is drawn on the map and shown in words: by its line
