@@ -23,6 +23,10 @@ type demoCmd struct {
 // demoCell is the side of the demo county's cells in metres.
 const demoCell = 10
 
+// secondsPerCell is what a unit of work (see windows.go) takes for each cell of
+// the county, by which the first stage, which tells nothing, is drawn.
+const secondsPerCell = 2.5e-9
+
 func (d *demoCmd) Run(c *console) error {
 	cols, rows, err := parseSize(d.Size)
 	if err != nil {
@@ -33,7 +37,7 @@ func (d *demoCmd) Run(c *console) error {
 	if !d.DataOnly {
 		windows = append(append([]window{}, windows...), mapWindows(nil)...)
 	}
-	report, end := progress(c, d.Quiet, windows)
+	report, end := progress(c, d.Quiet, windows, secondsPerCell*float64(cols)*float64(rows))
 	r, err := d.make(c, cols, rows, survey, report)
 	end(err)
 	switch {

@@ -10,6 +10,7 @@ import (
 // stages (windows) and the pace of this run so far.
 type forecast struct {
 	windows []window // stages still to come
+	guess   float64  // seconds a unit of work may take, before anything is known; 0 = no guess
 	pace    float64  // seconds a unit of work took in the stages that are over, 0 = none is
 	work    float64  // units in those stages
 
@@ -62,11 +63,14 @@ const (
 // below 1, and the time it will still take; ok is false while that cannot be
 // told yet.
 func (f *forecast) look(now time.Time) (share float64, left time.Duration, ok bool) {
-	within := f.done
-	if within == 0 && f.pace > 0 {
+	within, pace := f.done, f.pace
+	if pace == 0 {
+		pace = f.guess
+	}
+	if within == 0 && pace > 0 {
 		// A stage that tells nothing goes on all the same: at the pace of the
 		// others, and ever slower as that takes it near its end.
-		expected := f.pace * f.current.work
+		expected := pace * f.current.work
 		within = 1 - math.Exp(-now.Sub(f.began).Seconds()/expected)
 	}
 	worked := f.work + f.current.work*within
@@ -78,7 +82,7 @@ func (f *forecast) look(now time.Time) (share float64, left time.Duration, ok bo
 		f.share = max(f.share, min(worked/all, 0.995))
 	}
 	spent := now.Sub(f.start).Seconds()
-	if spent < leastSpent || worked < leastShare*(worked+ahead) {
+	if guessed := f.pace == 0 && f.done == 0; guessed || spent < leastSpent || worked < leastShare*(worked+ahead) {
 		return f.share, 0, false
 	}
 	ends := now.Add(time.Duration(spent / worked * ahead * float64(time.Second)))

@@ -20,7 +20,7 @@ type learnCmd struct {
 	OutOfSeason bool `help:"Count visits outside the season for hit rates too."`
 	Unconfirmed bool `help:"Count finds told as not confirmed by spore print."`
 
-	FromLayer string   `help:"Instead of records: floodplain or alluvium, polygons or a raster of codes, to fit the bottomland weights again to." type:"path" placeholder:"FILE"`
+	FromLayer string   `help:"Instead of records: floodplain or alluvium, polygons or a raster of codes, to fit the bottomland weights again to." type:"path" complete:"gpkg,geojson,shp,fgb,tif" placeholder:"FILE"`
 	Layer     string   `help:"Layer of a file with several." placeholder:"NAME"`
 	Where     string   `help:"Take only the polygons that fulfil this, as after WHERE in SQL." placeholder:"TEXT"`
 	CRS       string   `name:"crs" help:"Coordinate system of a layer that declares none." placeholder:"EPSG:n"`

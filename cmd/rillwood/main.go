@@ -30,6 +30,8 @@ type cli struct {
 	Learn learnCmd `cmd:"" help:"Learn from field records, or from a mapped layer, into a new profile."`
 	Score scoreCmd `cmd:"" help:"Say how good a map has been by field records, on ground the learning has not seen."`
 
+	Report  reportCmd  `cmd:"" help:"Write the page of a run again, with field records and what was learned."`
+	Pack    packCmd    `cmd:"" help:"Pack the chosen patches for a phone, a GPS and a printer."`
 	Compare compareCmd `cmd:"" help:"Say what changed between two runs, and why candidates moved."`
 
 	Help       helpCmd       `cmd:"" help:"Explain a command, with examples."`

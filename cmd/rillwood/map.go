@@ -47,7 +47,7 @@ func (m *mapCmd) Run(c *console) error {
 	if err := s.Validate(); err != nil {
 		return err
 	}
-	report, end := progress(c, m.Quiet, mapWindows(s))
+	report, end := progress(c, m.Quiet, mapWindows(s), 0)
 	r, err := habitat.Map(c.ctx, s, report)
 	end(err)
 	if err != nil {

@@ -11,7 +11,7 @@ import (
 
 type packCmd struct {
 	Folder string `arg:"" name:"run" help:"Folder a map was written into." type:"path" complete:"folder"`
-	Output string `short:"o" help:"Archive to write (default: pack.zip in the folder of the run)." type:"path" complete:"file" placeholder:"FILE"`
+	Output string `short:"o" help:"Archive to write (default: pack.zip in the folder of the run)." type:"path" complete:"zip" placeholder:"FILE"`
 	Top    int    `help:"Pack the first N candidates." default:"10" placeholder:"N"`
 	IDs    []int  `name:"ids" help:"Pack these candidates instead, by rank, in this order: 3,7,12." placeholder:"LIST"`
 	JSON   bool   `name:"json" help:"Print what was packed as JSON."`

@@ -40,6 +40,21 @@ var pages = map[string]page{
 		},
 		related: []string{"check", "compare", "learn"},
 	},
+	"report": {
+		examples: []example{
+			{"rillwood report mycounty/out", "Write mycounty/out/report.html again."},
+			{"rillwood report mycounty/out --records records -o winter.html", "Show your stops on the map, and how well it told them."},
+			{"rillwood report mycounty/out2 --before mycounty/out --profile ours.yaml --records records", "Show what was learned between two runs as well."},
+		},
+		related: []string{"map", "pack", "score"},
+	},
+	"pack": {
+		examples: []example{
+			{"rillwood pack out", "The ten best candidates of the run in \"out\", for phone, GPS and printer: out/pack.zip."},
+			{"rillwood pack out --ids 3,7,12 -o saturday.zip", "Three candidates of your choice into another file."},
+		},
+		related: []string{"map", "report", "record add"},
+	},
 	"effort": {
 		examples: []example{
 			{"rillwood effort", "How many trees to check for a 95 % chance of one find, by the built-in profile's first host."},
@@ -145,13 +160,5 @@ var pages = map[string]page{
 			{"rillwood completion fish > ~/.config/fish/completions/rillwood.fish", "For fish."},
 		},
 		related: []string{"help", "manual"},
-	},
-	// Carried, once they are there.
-	"pack": {
-		examples: []example{
-			{"rillwood pack out", "Pack the ten best candidates of the run in \"out\" for phone, GPS and printer: out/pack.zip"},
-			{"rillwood pack out --ids 3,7,12 -o saturday.zip", "Three candidates of your choice into another file."},
-		},
-		related: []string{"map", "record add"},
 	},
 }

@@ -22,6 +22,7 @@ type bar struct {
 	now     func() time.Time
 
 	windows  []window
+	guess    float64   // see forecast
 	forecast *forecast // nil before the first stage
 	stage    string
 	began    time.Time
@@ -36,12 +37,13 @@ const (
 )
 
 // progress gives the function a run of such stages reports to, nil when quiet,
-// and what to call with its outcome at the end.
-func progress(c *console, quiet bool, windows []window) (habitat.Progress, func(error)) {
+// and what to call with its outcome at the end. guess is what a unit of work
+// may take, in seconds, 0 when that is anyone's guess.
+func progress(c *console, quiet bool, windows []window, guess float64) (habitat.Progress, func(error)) {
 	if quiet {
 		return nil, func(error) {}
 	}
-	b := &bar{w: c.err, rewrite: c.rewrite, columns: c.errColumns, colour: c.errScreen.Colour, now: time.Now, windows: windows}
+	b := &bar{w: c.err, rewrite: c.rewrite, columns: c.errColumns, colour: c.errScreen.Colour, now: time.Now, windows: windows, guess: guess}
 	if b.rewrite {
 		b.stop = make(chan struct{})
 		go b.clock(b.stop)
@@ -71,6 +73,7 @@ func (b *bar) report(stage string, done float64) {
 	now := b.now()
 	if b.forecast == nil {
 		b.forecast = newForecast(b.windows, now)
+		b.forecast.guess = b.guess
 	}
 	if stage != b.stage {
 		b.finish(now)

@@ -13,8 +13,8 @@ type reportCmd struct {
 	Folder  string `arg:"" name:"run" help:"Folder a map was written into." type:"path" complete:"folder"`
 	Records string `help:"Folder of the field records (rillwood record) to show, and to hold the map against." type:"path" complete:"folder" placeholder:"STORE"`
 	Before  string `help:"Folder of an earlier run, to show what was learned since." type:"path" complete:"folder" placeholder:"RUN"`
-	Profile string `help:"Profile the map was made with, where it is not built in: the calibration needs it." complete:"yaml" placeholder:"FILE"`
-	Output  string `short:"o" help:"Page to write (default: report.html in the folder of the run)." type:"path" complete:"file" placeholder:"FILE"`
+	Profile string `help:"Profile the map was made with, where it is not built in: the calibration needs it." complete:"profile" placeholder:"FILE"`
+	Output  string `short:"o" help:"Page to write (default: report.html in the folder of the run)." type:"path" complete:"html" placeholder:"FILE"`
 	JSON    bool   `name:"json" help:"Print what was written as JSON."`
 }
 

@@ -4,12 +4,15 @@ import (
 	"bufio"
 	"context"
 	"crypto/sha256"
+	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strconv"
 	"strings"
 	"sync"
@@ -41,6 +44,7 @@ func TestScripts(t *testing.T) {
 		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){
 			"county":   cmdCounty,
 			"fails":    cmdFails,
+			"json":     cmdJSON,
 			"sums":     cmdSums,
 			"same":     cmdSame,
 			"tidy":     cmdTidy,
@@ -113,6 +117,40 @@ func cmdFails(ts *testscript.TestScript, neg bool, args []string) {
 	for _, r := range line {
 		if r < ' ' {
 			ts.Fatalf("control character %q in: %s", r, line)
+		}
+	}
+}
+
+// json: stdout of the last command is one JSON document whose names are small
+// words joined by underscores.
+func cmdJSON(ts *testscript.TestScript, neg bool, args []string) {
+	want(ts, neg, args, 0, "json")
+	d := json.NewDecoder(strings.NewReader(ts.ReadFile("stdout")))
+	var doc any
+	ts.Check(d.Decode(&doc))
+	if _, err := d.Token(); err != io.EOF {
+		ts.Fatalf("more than one document on stdout: %v", err)
+	}
+	if _, ok := doc.(map[string]any); !ok {
+		ts.Fatalf("no object, but %T", doc)
+	}
+	checkNames(ts, "", doc)
+}
+
+var jsonName = regexp.MustCompile(`^[a-z][a-z0-9_]*$`)
+
+func checkNames(ts *testscript.TestScript, at string, v any) {
+	switch v := v.(type) {
+	case map[string]any:
+		for name, x := range v {
+			if !jsonName.MatchString(name) {
+				ts.Fatalf("the name %q in %q is not in our style", name, at)
+			}
+			checkNames(ts, at+"."+name, x)
+		}
+	case []any:
+		for _, x := range v {
+			checkNames(ts, at, x)
 		}
 	}
 }

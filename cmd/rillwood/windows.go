@@ -27,38 +27,62 @@ var countyWindows = []window{
 // unforeseen is the work of a stage that is in no table.
 const unforeseen = 20
 
-// mapWindows are the stages of mapping a survey; of one with every layer where
-// it is nil. The work was measured on invented counties of 4 and 12 million
-// cells with every layer, on two processors.
+// mapStages are the stages of a map and what a survey must give for them to
+// come, nil = nothing. The work was measured on invented counties of 4 and 12
+// million cells with every layer, on two processors.
+var mapStages = []struct {
+	window
+	given func(s *habitat.Survey) bool
+}{
+	{window{"reading elevation", 10}, nil},
+	{window{"reading land cover", 5}, func(s *habitat.Survey) bool { return len(s.LandCover.Path) > 0 }},
+	{window{"reading streams", 6}, func(s *habitat.Survey) bool { return len(s.Streams.Path) > 0 }},
+	{window{"reading evidence", 30}, func(s *habitat.Survey) bool {
+		return s.Evidence.Soils.Path != "" || s.Evidence.FloodZones.Path != "" || len(s.Evidence.Layers) > 0
+	}},
+	{window{"measuring valley flatness", 68}, func(s *habitat.Survey) bool { return s.Evidence.ValleyFlatness }},
+	{window{"reading host inventory", 70}, func(s *habitat.Survey) bool {
+		return len(s.Inventory.Rasters) > 0 || s.Inventory.Trees.Path != ""
+	}},
+	{window{"reading access", 4}, func(s *habitat.Survey) bool { return len(s.Access) > 0 }},
+	{window{"reading ground to keep out of", 16}, func(s *habitat.Survey) bool { return len(s.KeepOut) > 0 }},
+	{window{"routing water", 24}, nil},
+	{window{"counting drainage", 8}, nil},
+	{window{"measuring heights", 70}, nil},
+	{window{"choosing patches", 46}, nil},
+	{window{"finding ways in", 22}, func(s *habitat.Survey) bool { return s.Approach.Paths.Path != "" || s.Approach.Roads.Path != "" }},
+	{window{writingSuitability, 56}, nil},
+	{window{writingLayers, 530}, nil},
+	{window{"writing relief", 23}, func(s *habitat.Survey) bool { return s.Output.Report }},
+	{window{"writing the report", 330}, func(s *habitat.Survey) bool { return s.Output.Report }},
+}
+
+// Stages whose work hangs on what is asked for.
+const (
+	writingSuitability = "writing suitability"
+	writingLayers      = "writing layers"
+	// withoutPicture is the share of writing the suitability where no picture
+	// is drawn meanwhile.
+	withoutPicture = 0.36
+)
+
+// mapWindows are the stages that mapping a survey will take; of one with every
+// layer where it is nil.
 func mapWindows(s *habitat.Survey) []window {
 	var out []window
-	all, layers := s == nil, 1.0
-	if all {
-		s = habitat.DefaultSurvey()
-	} else {
-		layers = s.LayerWork()
-	}
-	add := func(stage string, work float64, given bool) {
-		if (given || all) && work > 0 {
-			out = append(out, window{stage, work})
+	for _, m := range mapStages {
+		w := m.window
+		if s != nil {
+			switch {
+			case m.given != nil && !m.given(s):
+				continue
+			case w.stage == writingSuitability && !s.Output.Preview:
+				w.work *= withoutPicture
+			case w.stage == writingLayers:
+				w.work *= s.LayerWork()
+			}
 		}
+		out = append(out, w)
 	}
-	e, inv := s.Evidence, s.Inventory
-	add("reading elevation", 10, true)
-	add("reading land cover", 5, len(s.LandCover.Path) > 0)
-	add("reading streams", 6, len(s.Streams.Path) > 0)
-	add("reading evidence", 30, e.Soils.Path != "" || e.FloodZones.Path != "" || len(e.Layers) > 0)
-	add("measuring valley flatness", 68, e.ValleyFlatness)
-	add("reading host inventory", 70, len(inv.Rasters) > 0 || inv.Trees.Path != "")
-	add("reading access", 4, len(s.Access) > 0)
-	add("reading ground to keep out of", 16, len(s.KeepOut) > 0)
-	add("routing water", 24, true)
-	add("counting drainage", 8, true)
-	add("measuring heights", 70, true)
-	add("choosing patches", 46, true)
-	add("finding ways in", 22, s.Approach.Paths.Path != "" || s.Approach.Roads.Path != "")
-	add("writing suitability", 56, true)
-	add("writing layers", 530*layers, true)
-	add("writing relief", 23, s.Output.Report)
 	return out
 }
