@@ -23,8 +23,9 @@ const (
 
 // group is a set of tiles that share a CRS and can be read as one virtual mosaic.
 type group struct {
-	infos []Info
-	wkt   string
+	infos     []Info
+	wkt       string
+	overviews bool // may be read from its overviews
 }
 
 func describeAll(s Source) ([]Info, error) {
@@ -138,6 +139,7 @@ func ReadSurface(ctx context.Context, s Source, f Frame, factor float64, workers
 	var old [][]float32
 	gs := groups(infos)
 	for gi, g := range gs {
+		g.overviews = s.Overviews && len(g.infos) == 1
 		l := landing[float32]{
 			fill: fill, workers: workers, smooth: true,
 			put: func(w, y, rows int, v []float32) error {

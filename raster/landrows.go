@@ -247,6 +247,10 @@ func landWarped[T Elem](ctx context.Context, g group, f Frame, l landing[T], alg
 	workers := max(1, min(l.workers, n))
 	warped := make([]*godal.Dataset, workers)
 	west, south, east, north := f.Bounds()
+	ovr := "NONE"
+	if g.overviews && alg == "average" {
+		ovr = "AUTO"
+	}
 	for i := range warped {
 		ds, done, err := g.open()
 		if err != nil {
@@ -256,7 +260,7 @@ func landWarped[T Elem](ctx context.Context, g group, f Frame, l landing[T], alg
 		name := vsimem("warp.vrt")
 		sw := []string{"-of", "VRT", "-s_srs", g.wkt, "-t_srs", f.WKT, "-r", alg,
 			"-te", num(west), num(south), num(east), num(north), "-ts", fmt.Sprint(f.W), fmt.Sprint(f.H),
-			"-dstnodata", num(float64(l.fill)), "-ovr", "NONE"}
+			"-dstnodata", num(float64(l.fill)), "-ovr", ovr}
 		if nd := g.infos[0].NoData; nd != nil {
 			sw = append(sw, "-srcnodata", num(*nd))
 		}

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"rillwood/habitat/results"
 )
 
 // Change is one thing that is not the same in the two runs.
@@ -134,7 +136,7 @@ func orNil(m map[string]any) any {
 
 func shortSum(v any) any {
 	if s, ok := v.(string); ok {
-		return clip(s, 13)
+		return results.Clip(s, 13)
 	}
 	return nil
 }

@@ -4,14 +4,17 @@ import (
 	"fmt"
 	"math"
 
+	"rillwood/habitat/results"
 	"rillwood/raster"
 )
 
 // frame is the grid a run's results lie on: that of its suitability raster,
 // or what the record says where there is none.
 func (r *Run) frame() (raster.Frame, error) {
-	if i := r.info; i != nil && i.NorthUp() && i.Geo[1] == -i.Geo[5] {
-		return raster.Frame{W: i.W, H: i.H, X0: i.Geo[0], Y0: i.Geo[3], Cell: i.Geo[1], WKT: i.CRS.WKT, EPSG: i.CRS.EPSG, Name: i.CRS.Name}, nil
+	if r.info != nil {
+		if f, ok := results.Grid(*r.info); ok {
+			return f, nil
+		}
 	}
 	f := r.record.Frame
 	fault := func(what string) error {

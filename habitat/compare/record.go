@@ -1,14 +1,9 @@
 package compare
 
-import (
-	"bytes"
-	"encoding/json"
-	"errors"
-	"fmt"
-)
+import "rillwood/habitat/results"
 
 // recordFormat is the form of run.json this package reads.
-const recordFormat = "rillwood-run-1"
+const recordFormat = results.Format
 
 // record is run.json, read leniently: what a later version adds is compared by
 // its own name, what an earlier one lacks counts as not given.
@@ -43,42 +38,11 @@ type inputFile struct {
 }
 
 func parseRecord(data []byte) (record, error) {
-	var head struct {
-		Format *string `json:"format"`
-	}
-	if err := json.Unmarshal(data, &head); err != nil {
-		return record{}, damaged(data, err)
-	}
-	switch {
-	case head.Format == nil:
-		return record{}, errors.New(`"format" is missing, so it is no record of a run; give the folder that a run wrote`)
-	case *head.Format != recordFormat:
-		return record{}, fmt.Errorf("format is %q, this version reads %q; make the map again with this version", clip(*head.Format, 40), recordFormat)
-	}
 	var r record
-	if err := json.Unmarshal(data, &r); err != nil {
-		return record{}, damaged(data, err)
-	}
-	if r.Run == "" {
-		return record{}, errors.New(`"run" is missing; the record is damaged, make the map again`)
+	if err := results.DecodeRecord(data, &r); err != nil {
+		return record{}, err
 	}
 	return r, nil
-}
-
-// damaged puts a fault of JSON into words that name line and field.
-func damaged(data []byte, err error) error {
-	if syntax := (*json.SyntaxError)(nil); errors.As(err, &syntax) {
-		at := min(int(syntax.Offset), len(data))
-		return fmt.Errorf("line %d: no JSON (%v); the file is damaged, make the map again", 1+bytes.Count(data[:at], []byte("\n")), syntax)
-	}
-	if kind := (*json.UnmarshalTypeError)(nil); errors.As(err, &kind) {
-		field := kind.Field
-		if field == "" {
-			field = "the whole"
-		}
-		return fmt.Errorf("%q is a JSON %s where another kind is wanted; the file is damaged, make the map again", clip(field, 60), kind.Value)
-	}
-	return fmt.Errorf("no JSON (%v); the file is damaged, make the map again", err)
 }
 
 func (r *record) name() string { s, _ := r.Survey["name"].(string); return s }
@@ -110,12 +74,4 @@ func (r *record) number(keys ...string) (float64, bool) {
 	}
 	f, ok := v.(float64)
 	return f, ok
-}
-
-func clip(s string, n int) string {
-	r := []rune(s)
-	if len(r) <= n {
-		return s
-	}
-	return string(r[:n-1]) + "…"
 }

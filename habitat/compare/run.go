@@ -1,12 +1,12 @@
 package compare
 
 import (
-	"errors"
 	"fmt"
-	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 
+	"rillwood/habitat/results"
 	"rillwood/raster"
 )
 
@@ -22,9 +22,6 @@ type Run struct {
 	hasTIF map[string]bool
 }
 
-// mostBytes is the largest record or shortlist that is read.
-const mostBytes = 1 << 29
-
 // Open reads the folder of a run. A run record or a shortlist that is missing,
 // damaged, of another format, or of two different runs is an error; a missing
 // suitability raster is a note, and candidates alone are compared.
@@ -34,7 +31,7 @@ func Open(folder, label string) (*Run, error) {
 		return nil, fmt.Errorf("run %s: %q is no folder; give the folder that a run wrote its results into", label, folder)
 	}
 	path := filepath.Join(folder, "run.json")
-	data, err := readWhole(path)
+	data, err := results.ReadFile(path)
 	if err != nil {
 		return nil, fmt.Errorf("run %s: %w", label, err)
 	}
@@ -42,7 +39,7 @@ func Open(folder, label string) (*Run, error) {
 		return nil, fmt.Errorf("run %s: %q: %w", label, path, err)
 	}
 	path = filepath.Join(folder, "shortlist.geojson")
-	if data, err = readWhole(path); err != nil {
+	if data, err = results.ReadFile(path); err != nil {
 		return nil, fmt.Errorf("run %s: %w", label, err)
 	}
 	list, err := parseShortlist(data)
@@ -60,26 +57,14 @@ func Open(folder, label string) (*Run, error) {
 		r.info = &info
 		r.hasTIF["suitability"] = true
 	}
-	layers, err := filepath.Glob(filepath.Join(globless(folder), "layers", "*.tif"))
-	if err == nil {
-		for _, l := range layers {
-			name := filepath.Base(l)
-			r.hasTIF[name[:len(name)-len(".tif")]] = true
+	// A run without layers has no such folder.
+	layers, _ := os.ReadDir(filepath.Join(folder, "layers"))
+	for _, l := range layers {
+		if name, tif := strings.CutSuffix(l.Name(), ".tif"); tif {
+			r.hasTIF[name] = true
 		}
 	}
 	return r, nil
-}
-
-// globless takes the special meaning from the characters of a folder's name.
-func globless(folder string) string {
-	var out []rune
-	for _, c := range folder {
-		if c == '*' || c == '?' || c == '[' || c == '\\' {
-			out = append(out, '\\')
-		}
-		out = append(out, c)
-	}
-	return string(out)
 }
 
 // layer is the path of a raster of the run, "" when it has none of the name.
@@ -95,23 +80,4 @@ func (r *Run) layer(name string) string {
 
 func (r *Run) side() Side {
 	return Side{Run: r.record.Run, Name: r.record.name(), Threshold: r.record.threshold(), Found: max(r.record.Counts.Found, len(r.Candidates)), Listed: len(r.Candidates)}
-}
-
-func readWhole(path string) ([]byte, error) {
-	s, err := os.Stat(path)
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		return nil, fmt.Errorf("%q is missing; the folder holds no finished run", path)
-	case err != nil:
-		return nil, fmt.Errorf("%q cannot be read: %w", path, err)
-	case !s.Mode().IsRegular():
-		return nil, fmt.Errorf("%q is no plain file", path)
-	case s.Size() > mostBytes:
-		return nil, fmt.Errorf("%q has %d MB, more than a run writes", path, s.Size()>>20)
-	}
-	data, err := os.ReadFile(path)
-	if err != nil {
-		return nil, fmt.Errorf("%q cannot be read: %w", path, err)
-	}
-	return data, nil
 }

@@ -5,6 +5,8 @@ import (
 	"math"
 	"strings"
 	"unicode/utf8"
+
+	"rillwood/habitat/results"
 )
 
 // width is the widest line of a text, in characters.
@@ -111,9 +113,9 @@ func shown(v any) string {
 	case float64:
 		return fmt.Sprintf("%.6g", v)
 	case string:
-		return clip(v, 120)
+		return results.Clip(v, 120)
 	}
-	return clip(compactText(v), 120)
+	return results.Clip(compactText(v), 120)
 }
 
 // pairsText lists the candidates that are or were among the first rows.
@@ -135,7 +137,7 @@ func (r *Result) pairsText(b *strings.Builder, rows int) {
 		}
 		row := fmt.Sprintf("  %6s  %5s  %-7s  %-15s  %-13s  %-11s  %s", rankText(p.Before), rankText(p.After), p.Status,
 			both(x.Score, y.Score, 3), both(x.Suitability, y.Suitability, 2), both(x.AreaHa, y.AreaHa, 1), accessText(p))
-		b.WriteString(strings.TrimRight(clip(row, width), " ") + "\n")
+		b.WriteString(strings.TrimRight(results.Clip(row, width), " ") + "\n")
 		wrap(b, strings.Repeat(" ", 17), fmt.Sprintf("bottomland %s, finds %s, walk %s m", both(x.Bottomland, y.Bottomland, 2), both(x.Finds, y.Finds, 1), both(x.WalkM, y.WalkM, 0)))
 		wrap(b, strings.Repeat(" ", 17), p.Why.Text)
 	}
@@ -186,7 +188,7 @@ func wrap(b *strings.Builder, label, text string) {
 	col := indent
 	b.WriteString(label)
 	for i, word := range strings.Fields(printable(text)) {
-		word = clip(word, width-indent)
+		word = results.Clip(word, width-indent)
 		n := utf8.RuneCountInString(word)
 		switch {
 		case i > 0 && col+1+n > width:

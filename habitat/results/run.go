@@ -30,8 +30,9 @@ type Run struct {
 	Inputs     []Input
 	Profile    string // name of the profile
 
-	window  [4]int // of the record: column, row, columns, rows of the written part
-	outputs []string
+	frame   recordFrame
+	outputs []string        // what the run wrote, slashed names
+	wrote   map[string]bool // the same
 }
 
 // Input is one file the run read.

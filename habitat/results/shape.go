@@ -6,9 +6,6 @@ import (
 	"fmt"
 
 	"github.com/paulmach/orb"
-
-	"rillwood/raster"
-	"rillwood/vector"
 )
 
 // ParseShape reads the coordinates of a GeoJSON polygon or multipolygon
@@ -58,12 +55,27 @@ func ParseShape(kind string, data json.RawMessage) (orb.MultiPolygon, error) {
 func positions(list [][]float64) (orb.LineString, error) {
 	out := make(orb.LineString, len(list))
 	for i, p := range list {
-		if len(p) < 2 || !(p[0] >= -180 && p[0] <= 180 && p[1] >= -90 && p[1] <= 90) {
-			return nil, fmt.Errorf("a position is %v, want longitude and latitude", p)
+		if len(p) < 2 || !onEarth(p[0], p[1]) {
+			return nil, fmt.Errorf("a position is %v, want longitude and latitude", p[:min(3, len(p))])
 		}
 		out[i] = orb.Point{p[0], p[1]}
 	}
 	return out, nil
 }
 
-func fromWGS84(f raster.Frame) (*vector.Transformer, error) { return vector.FromWGS84(f.WKT) }
+func onEarth(lon, lat float64) bool { return lon >= -180 && lon <= 180 && lat >= -90 && lat <= 90 }
+
+// parseLine reads the coordinates of a GeoJSON line.
+func parseLine(kind string, data json.RawMessage) (orb.LineString, error) {
+	if kind != "LineString" {
+		return nil, fmt.Errorf("geometry is %q, want a LineString", Clip(kind, 40))
+	}
+	var list [][]float64
+	if json.Unmarshal(data, &list) != nil {
+		return nil, errors.New("coordinates are no line")
+	}
+	if len(list) < 2 {
+		return nil, fmt.Errorf("a line has %d positions, want 2 or more", len(list))
+	}
+	return positions(list)
+}

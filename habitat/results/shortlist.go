@@ -5,7 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
-	"slices"
+	"reflect"
 )
 
 // figure is a number that may be null or missing: then it is NaN.
@@ -82,24 +82,34 @@ func (t *trees) UnmarshalJSON(data []byte) error {
 		return err
 	}
 	if open != json.Delim('{') {
-		return fmt.Errorf("trees are no list of hosts")
+		return &json.UnmarshalTypeError{Value: "list or text", Type: reflect.TypeFor[trees](), Field: "trees"}
 	}
+	seen := map[string]bool{}
 	for d.More() {
 		name, err := d.Token()
 		if err != nil {
 			return err
 		}
-		var n struct{ Expected, Low, High figure }
+		host := name.(string) // keys are texts
+		n := struct{ Expected, Low, High figure }{figure{math.NaN()}, figure{math.NaN()}, figure{math.NaN()}}
 		if err := d.Decode(&n); err != nil {
 			return err
 		}
-		*t = append(*t, TreeCount{name.(string), n.Expected.v, n.Low.v, n.High.v})
+		if seen[host] {
+			continue
+		}
+		seen[host] = true
+		*t = append(*t, TreeCount{host, n.Expected.v, n.Low.v, n.High.v})
 	}
 	return nil
 }
 
-// readShortlist reads the candidates (RFC 7946), by rank.
-func (r *Run) readShortlist(path string) error {
+// readShortlist reads the candidates by rank.
+func (r *Run) readShortlist() error {
+	path, err := r.file("shortlist.geojson")
+	if err != nil {
+		return err
+	}
 	data, err := ReadFile(path)
 	if err != nil {
 		return err
@@ -111,50 +121,32 @@ func (r *Run) readShortlist(path string) error {
 }
 
 func (r *Run) parseShortlist(data []byte) error {
-	var raw struct {
-		Type     string `json:"type"`
-		Run      string `json:"run"`
-		Features *[]struct {
-			Geometry *struct {
-				Type        string          `json:"type"`
-				Coordinates json.RawMessage `json:"coordinates"`
-			} `json:"geometry"`
-			Properties json.RawMessage `json:"properties"`
-		} `json:"features"`
+	run, patches, err := DecodeShortlist(data, unknown)
+	if err != nil {
+		return err
 	}
-	if err := json.Unmarshal(data, &raw); err != nil {
-		return Damaged(data, err)
+	if err := r.same(run); err != nil {
+		return err
 	}
-	if raw.Type != "FeatureCollection" || raw.Features == nil {
-		return fmt.Errorf("type is %q, want a FeatureCollection with features; give the folder that a run wrote", Clip(raw.Type, 40))
-	}
-	if raw.Run != "" && raw.Run != r.ID {
-		return fmt.Errorf("is of run %q, run.json of run %q; files of two runs lie in one folder, make the map again", Clip(raw.Run, 40), r.ID)
-	}
-	for i, f := range *raw.Features {
-		if f.Geometry == nil || len(f.Properties) == 0 || string(f.Properties) == "null" {
-			return fmt.Errorf("feature %d has no geometry or no properties; the file is damaged, make the map again", i+1)
-		}
-		p := unknown
-		if err := json.Unmarshal(f.Properties, &p); err != nil {
-			return fmt.Errorf("feature %d: %w", i+1, Damaged(f.Properties, err))
-		}
-		c, err := p.candidate()
+	for _, q := range patches {
+		c, err := q.Properties.candidate()
 		if err != nil {
-			return fmt.Errorf("feature %d: %w; the file is damaged, make the map again", i+1, err)
+			return fmt.Errorf("candidate %d: %w; the file is damaged, make the map again", q.Rank, err)
 		}
-		if c.Shape, err = ParseShape(f.Geometry.Type, f.Geometry.Coordinates); err != nil {
-			return fmt.Errorf("candidate %d: %w; the file is damaged, make the map again", c.Rank, err)
-		}
+		c.Shape = q.Shape
 		r.Candidates = append(r.Candidates, c)
 	}
-	slices.SortStableFunc(r.Candidates, func(a, b Candidate) int { return a.Rank - b.Rank })
-	for i := 1; i < len(r.Candidates); i++ {
-		if r.Candidates[i].Rank == r.Candidates[i-1].Rank {
-			return fmt.Errorf("two candidates have rank %d; the file is damaged, make the map again", r.Candidates[i].Rank)
-		}
-	}
+	r.Found = max(r.Found, len(r.Candidates))
 	return nil
+}
+
+// same demands that a file is of the record's run; files of earlier versions
+// do not tell.
+func (r *Run) same(run string) error {
+	if run == "" || run == r.ID {
+		return nil
+	}
+	return fmt.Errorf("is of run %q, run.json of run %q; files of two runs lie in one folder, make the map again", Clip(run, 40), Clip(r.ID, 40))
 }
 
 // unknown are properties of which nothing is told.
@@ -177,9 +169,6 @@ func (p *properties) candidate() (Candidate, error) {
 		Cover: p.Cover, CoverShare: p.CoverShare.v, Limiting: p.Limiting, OutsideShare: p.Outside.v, Evidence: p.Evidence, EvidenceShift: p.EvidenceShift.v,
 		MeasuredShare: p.Measured.v, Access: p.Access, AccessNote: p.AccessNote, Land: p.Land, Lon: p.Lon.v, Lat: p.Lat.v, Why: p.Why,
 	}
-	if c.Rank < 1 {
-		return c, fmt.Errorf("it has no rank of 1 or more")
-	}
 	if !onEarth(c.Lon, c.Lat) {
 		return c, fmt.Errorf("lon and lat are no longitude and latitude")
 	}
@@ -197,8 +186,6 @@ func (p *properties) candidate() (Candidate, error) {
 	}
 	return c, nil
 }
-
-func onEarth(lon, lat float64) bool { return lon >= -180 && lon <= 180 && lat >= -90 && lat <= 90 }
 
 // Candidate finds a candidate by rank, nil when there is none.
 func (r *Run) Candidate(rank int) *Candidate {
