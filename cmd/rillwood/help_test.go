@@ -3,6 +3,8 @@ package main
 import (
 	"context"
 	"io"
+	"os"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -127,13 +129,21 @@ func TestHelpOfEveryCommand(t *testing.T) {
 }
 
 // Whatever prints something prints it as JSON too, but for what is a document
-// of its own.
+// of its own, and json.txtar looks at it.
 func TestEveryCommandSpeaksJSON(t *testing.T) {
 	documents := []string{"help", "manual", "completion"}
+	script, err := os.ReadFile("testdata/script/json.txtar")
+	if err != nil {
+		t.Fatal(err)
+	}
 	for _, n := range model().Leaves(true) {
 		has := slices.ContainsFunc(n.Flags, func(f *kong.Flag) bool { return f.Name == "json" })
 		if has == slices.Contains(documents, n.Path()) {
 			t.Errorf("%q: --json is there: %v", n.Path(), has)
+		}
+		tried := regexp.MustCompile(`(?m)^exec rillwood ` + n.Path() + ` (.* )?--json\b.*\njson$`)
+		if has && !tried.Match(script) {
+			t.Errorf("%q: its JSON is not looked at by json.txtar", n.Path())
 		}
 	}
 }
