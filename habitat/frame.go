@@ -118,11 +118,17 @@ func chooseFrame(spec FrameSpec, infos []raster.Info, area *[4]float64, areaWKT 
 	if f.W < 1 || f.H < 1 {
 		return f, "", wrong("frame.cell", "%g m is larger than the whole area", cell)
 	}
+	if wide := max(float64(f.W), float64(f.H)) * cell; wide > earthRound/2 {
+		return f, "", wrong("elevation", "%q makes a map %.0f km across, more than half the way round the earth; the file lies about its size, place or coordinate system", first.Path, wide/1000)
+	}
 	if float64(f.W)*float64(f.H) > 4e9 {
 		return f, "", wrong("frame.cell", "%g m makes a map of %d × %d cells, more than the 4e9 that are taken; use larger cells or a smaller area", cell, f.W, f.H)
 	}
 	return f, why, nil
 }
+
+// earthRound is the earth's meridian circumference, metres (WGS 84).
+const earthRound = 40_007_863
 
 func chooseCRS(spec FrameSpec, first raster.Info) (crs raster.CRS, why string, err error) {
 	metric := first.CRS.Projected && math.Abs(first.CRS.Unit-1) < 1e-6

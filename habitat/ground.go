@@ -113,7 +113,7 @@ func readGround(ctx context.Context, in *Inputs, o runOptions) (*ground, error) 
 			return nil, fmt.Errorf("land cover: %w", err)
 		}
 		g.landed["land cover"] = how
-		if err := in.Cover.settle(counts); err != nil {
+		if err := in.Cover.settle(in.LandCover[0].Path, counts); err != nil {
 			return nil, err
 		}
 	}
@@ -217,7 +217,7 @@ func drain(ctx context.Context, g *ground, s *Survey, o runOptions) (*water, err
 	if g.network == nil {
 		if g.network, err = deriveStreams(ctx, r, area, s.Streams.ThresholdKm2, g.frame); err != nil {
 			w.close()
-			return nil, err
+			return nil, naming(err, "streams.threshold_km2", s.Elevation.Path[0])
 		}
 	}
 	return w, nil

@@ -142,10 +142,10 @@ func (in *Inputs) openArea(ctx context.Context) error {
 	var err error
 	in.Frame, in.FrameWhy, err = chooseFrame(s.Frame, in.Elevation, box, wkt)
 	if err != nil {
-		return err
+		return naming(err, "area", s.Area.Path)
 	}
 	if ha := in.Frame.CellHa(); ha > s.Shortlist.MaxHa {
-		return wrong("shortlist.max_ha", "%g ha is less than one cell of the map (%g m, %.4g ha); raise it, or take smaller cells with frame.cell", s.Shortlist.MaxHa, in.Frame.Cell, ha)
+		return wrong("shortlist.max_ha", "%g ha is less than one cell of the map (%g m, %.4g ha, from %q); raise it, or take smaller cells with frame.cell", s.Shortlist.MaxHa, in.Frame.Cell, ha, in.Elevation[0].Path)
 	}
 	if in.Area == nil {
 		return nil
@@ -199,7 +199,7 @@ func (in *Inputs) openLandCover(ctx context.Context) error {
 			return err
 		}
 		if len(codes) == 0 {
-			return wrong("landcover", "holds no class inside the map; check that it covers the same ground as the elevation")
+			return wrong("landcover", "%q holds no class inside the map; check that it covers the same ground as the elevation", in.LandCover[0].Path)
 		}
 		if in.Cover.Legend, err = GuessLegend(codes); err != nil {
 			return err
@@ -296,7 +296,7 @@ func (c *coverPlan) prepare() {
 }
 
 // settle looks at the codes found on the frame.
-func (c *coverPlan) settle(counts []int64) error {
+func (c *coverPlan) settle(path string, counts []int64) error {
 	c.found = map[int]int64{}
 	for code, n := range counts {
 		if n > 0 {
@@ -304,7 +304,7 @@ func (c *coverPlan) settle(counts []int64) error {
 		}
 	}
 	if len(c.found) == 0 {
-		return wrong("landcover", "holds no class inside the map; check that it covers the same ground as the elevation")
+		return wrong("landcover", "%q holds no class inside the map; check that it covers the same ground as the elevation", path)
 	}
 	var err error
 	c.warning, err = c.Legend.Check(c.found, c.unknown)

@@ -239,7 +239,7 @@ func deriveStreams(ctx context.Context, r *terrain.Routing, area *raster.Plane[f
 		return nil, err
 	}
 	if len(links) == 0 {
-		return nil, wrong("streams.threshold_km2", "no cell drains %g km²: the map is too small for that; give a mapped stream layer, or a smaller threshold", thresholdKm2)
+		return nil, wrong("streams.threshold_km2", "holds no cell that drains %g km²: the map is too small for that, or its elevation holds too little ground; give a mapped stream layer, or a smaller threshold", thresholdKm2)
 	}
 	n := &Network{Rule: fmt.Sprintf("channels where at least %g km² drains together", thresholdKm2), Dropped: map[string]int{}}
 	var paths []vector.CellPath

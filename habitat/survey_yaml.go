@@ -42,6 +42,14 @@ func wrong(path, format string, args ...any) error {
 	return &fieldError{path, fmt.Sprintf(format, args...)}
 }
 
+// naming puts a file before what is wrong with the field that names it.
+func naming(err error, field, file string) error {
+	if f, ok := err.(*fieldError); ok && f.path == field && file != "" {
+		return wrong(field, "%q %s", file, f.msg)
+	}
+	return err
+}
+
 // readLimited reads a whole file, refusing more than maxYAMLBytes.
 func readLimited(path string) ([]byte, error) {
 	st, err := os.Stat(path)

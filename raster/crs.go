@@ -229,7 +229,7 @@ func TransformPoints(xs, ys []float64, from, to string) ([]bool, error) {
 	defer st.Close()
 	t, err := godal.NewTransform(sf, st, godal.ErrLogger(strict))
 	if err != nil {
-		return nil, fmt.Errorf("no way between the two coordinate systems: %w", err)
+		return nil, fmt.Errorf("no way between the two coordinate systems: %s", strings.Join(strings.Fields(err.Error()), " "))
 	}
 	defer t.Close()
 	ok := make([]bool, len(xs))

@@ -78,6 +78,14 @@ func findColumns(s Source, have []string) ([]column, error) {
 	return out, nil
 }
 
+// file is the first file of the layer, for messages.
+func (s Source) file() string {
+	if s.Raster != nil && len(s.Raster.Paths) > 0 {
+		return s.Raster.Paths[0]
+	}
+	return s.Query.Path
+}
+
 // codeField tells which field of the table a raster's codes belong to: the one
 // named, the only one, or the only one whose values are whole numbers.
 func codeField(s Source) (string, error) {
@@ -94,7 +102,7 @@ func codeField(s Source) (string, error) {
 		})
 	}
 	if len(fields) != 1 {
-		return "", fmt.Errorf("it is not clear which field of the table %q the raster's codes belong to; name one of %s under fields", s.Table.Name, list(s.Table.Fields()))
+		return "", fmt.Errorf("%q: it is not clear which field of the table %q the raster's codes belong to; name one of %s under fields", s.file(), s.Table.Name, list(s.Table.Fields()))
 	}
 	return fields[0], nil
 }

@@ -17,6 +17,9 @@ import (
 // tints is how many colours a picture's palette has beside "none".
 const tints = 240
 
+// reliefTints is how many greys the relief has: more only make the file larger.
+const reliefTints = 64
+
 // suitabilityImage is the suitability as a picture in the colours of the
 // preview, clear where nothing is mapped or suitable.
 func suitabilityImage(g *results.Ground) (template.URL, error) {
@@ -31,9 +34,9 @@ func suitabilityImage(g *results.Ground) (template.URL, error) {
 // reliefImage is the relief in greys, clear where there is none.
 func reliefImage(g *results.Ground) (template.URL, error) {
 	palette := color.Palette{color.NRGBA{}}
-	for i := range tints {
+	for i := range reliefTints {
 		// Light grey throughout: the ground is the stage, not the play.
-		v := uint8(math.Round(120 + 135*float64(i)/(tints-1)))
+		v := uint8(math.Round(120 + 135*float64(i)/(reliefTints-1)))
 		palette = append(palette, color.NRGBA{v, v, v, 255})
 	}
 	return paint(g.W, g.H, g.Relief, palette)
@@ -51,13 +54,14 @@ func between(stops []picture.Stop, v float64) color.NRGBA {
 	return stops[len(stops)-1].Color
 }
 
-// paint makes a PNG data address of values from 0 to 1; NaN takes the first
-// colour.
+// paint makes a PNG data address of values from 0 to 1, spread over the colours
+// of the palette but the first, which NaN takes.
 func paint(w, h int, values []float32, palette color.Palette) (template.URL, error) {
 	img := image.NewPaletted(image.Rect(0, 0, w, h), palette)
+	last := float64(len(palette) - 2)
 	for i, v := range values {
 		if v == v {
-			img.Pix[i] = uint8(1 + math.Round(float64(v)*(tints-1)))
+			img.Pix[i] = uint8(1 + math.Round(float64(v)*last))
 		}
 	}
 	var b bytes.Buffer

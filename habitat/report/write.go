@@ -40,8 +40,12 @@ type Point struct {
 	Note                  string
 }
 
-// overviewSide is the most cells a side of the page's pictures.
-const overviewSide = 1400
+// overviewSides are the most cells a side of the page's pictures: the first
+// with which both together take at most pictureBytes, else the last.
+var overviewSides = []int{1400, 1200, 1000, 800}
+
+// pictureBytes keeps the page of a rugged county below 5 MB.
+const pictureBytes = 2_200_000
 
 // page is what the template shows.
 type page struct {
@@ -74,21 +78,13 @@ type swatch struct {
 // Write makes the page of a run at path, beside it first. The same run and
 // options give the same bytes.
 func Write(ctx context.Context, path string, run *results.Run, o Options) error {
-	g, err := run.Overview(ctx, overviewSide)
-	if err != nil {
-		return err
-	}
 	p := &page{Run: run, Title: run.Name, Months: months(run.Target.Months), Few: run.Candidates}
 	if p.Title == "" {
 		p.Title = "Scouting map"
 	}
-	if p.Suitability, err = suitabilityImage(g); err != nil {
+	g, err := p.draw(ctx, run)
+	if err != nil {
 		return err
-	}
-	if g.Relief != nil {
-		if p.Relief, err = reliefImage(g); err != nil {
-			return err
-		}
 	}
 	d, err := gather(ctx, run, g, o)
 	if err != nil {
@@ -143,4 +139,25 @@ func Write(ctx context.Context, path string, run *results.Run, o Options) error 
 		_, err := w.Write(b.Bytes())
 		return err
 	})
+}
+
+// draw makes the pictures of the ground.
+func (p *page) draw(ctx context.Context, run *results.Run) (g *results.Ground, err error) {
+	for _, side := range overviewSides {
+		if g, err = run.Overview(ctx, side); err != nil {
+			return nil, err
+		}
+		if p.Suitability, err = suitabilityImage(g); err != nil {
+			return nil, err
+		}
+		if g.Relief != nil {
+			if p.Relief, err = reliefImage(g); err != nil {
+				return nil, err
+			}
+		}
+		if len(p.Suitability)+len(p.Relief) <= pictureBytes {
+			break
+		}
+	}
+	return g, nil
 }
