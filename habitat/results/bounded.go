@@ -9,6 +9,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -105,7 +106,9 @@ func (r *Run) note(format string, args ...any) {
 	text := fmt.Sprintf(format, args...)
 	quoted := strconv.Quote(r.Folder + string(filepath.Separator))
 	text = strings.ReplaceAll(text, quoted[1:len(quoted)-1], "")
-	r.Notes = append(r.Notes, strings.Join(strings.Fields(text), " "))
+	if text = strings.Join(strings.Fields(text), " "); !slices.Contains(r.Notes, text) {
+		r.Notes = append(r.Notes, text)
+	}
 }
 
 // Damaged puts a fault of JSON into words that name line and field.

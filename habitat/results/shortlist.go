@@ -82,7 +82,7 @@ func (t *trees) UnmarshalJSON(data []byte) error {
 		return err
 	}
 	if open != json.Delim('{') {
-		return &json.UnmarshalTypeError{Value: "list or text", Type: reflect.TypeFor[trees](), Field: "trees"}
+		return &json.UnmarshalTypeError{Value: "list or text", Type: reflect.TypeFor[trees]()}
 	}
 	seen := map[string]bool{}
 	for d.More() {
