@@ -4,18 +4,25 @@ import (
 	"fmt"
 	"html/template"
 	"math"
+	"slices"
 
 	"rillwood/habitat/results"
 )
 
 // Histogram draws how many hectares have which suitability, on a scale that
 // keeps small bars visible beside large ones (square root), the ground from
-// the threshold on darker and hatched off by a line.
+// the threshold on filled, a dashed line where it begins. Hectares below 0 or
+// not known are drawn as none; a threshold that is not from 0 to 1 is not drawn.
 func Histogram(bins []results.Bin, threshold float64) template.HTML {
-	const left, top, wide, high, bottom = 62.0, 22.0, 520.0, 190.0, 46.0
+	const left, top, wide, high, bottom = 86.0, 22.0, 520.0, 190.0, 46.0
 	c := &canvas{w: left + wide + 14, h: top + high + bottom}
 	most, all, above := 0.0, 0.0, 0.0
-	for _, b := range bins {
+	bins = slices.Clone(bins)
+	for i, b := range bins {
+		if !known(b.Ha) || b.Ha < 0 {
+			bins[i].Ha = math.NaN()
+			continue
+		}
 		most, all = max(most, b.Ha), all+b.Ha
 		if b.From >= threshold-1e-9 {
 			above += b.Ha
@@ -23,7 +30,12 @@ func Histogram(bins []results.Bin, threshold float64) template.HTML {
 	}
 	ticks := steps(most)
 	end := ticks[len(ticks)-1]
-	y := func(ha float64) float64 { return top + high*(1-math.Sqrt(ha/end)) }
+	y := func(ha float64) float64 {
+		if math.IsNaN(ha) {
+			ha = 0
+		}
+		return top + high*(1-math.Sqrt(ha/end))
+	}
 	for _, t := range ticks {
 		c.line(left, y(t), left+wide, y(t), rule, "1", "")
 		c.text(left-8, y(t)+4, "end", "13", faint, number(t))
@@ -41,11 +53,23 @@ func Histogram(bins []results.Bin, threshold float64) template.HTML {
 		v := float64(i) / 5
 		c.text(left+v*wide, top+high+18, "middle", "13", faint, number(v))
 	}
-	x := left + threshold*wide
-	c.line(x, top-8, x, top+high, ink, "1.5", ` stroke-dasharray="5 3"`)
-	c.text(x-5, top-2, "end", "13", ink, fmt.Sprintf("threshold %.2g", threshold))
+	desc := fmt.Sprintf("%s hectares are mapped; the threshold is not known", number(all))
+	if threshold >= 0 && threshold <= 1 {
+		mark(c, left+threshold*wide, top, top+high, threshold)
+		desc = fmt.Sprintf("Of %s hectares mapped, %s lie at or above the threshold of %.2g", number(all), number(above), threshold)
+	}
 	c.text(left+wide/2, c.h-6, "middle", "14", ink, "suitability")
 	c.text(8, top-8, "start", "13", faint, "ha")
-	return c.figure("histogram", "Ground by suitability",
-		fmt.Sprintf("Of %s hectares mapped, %s lie at or above the threshold of %.2g", number(all), number(above), threshold))
+	return c.figure("histogram", "Ground by suitability", desc)
+}
+
+// mark draws the line where ground begins to be taken, its words to the side
+// that has room.
+func mark(c *canvas, x, top, foot, threshold float64) {
+	c.line(x, top-8, x, foot, ink, "1.5", ` stroke-dasharray="5 3"`)
+	side, anchor := -5.0, "end"
+	if threshold < 0.25 {
+		side, anchor = 5, "start"
+	}
+	c.text(x+side, top-2, anchor, "13", ink, fmt.Sprintf("threshold %.2g", threshold))
 }

@@ -5,6 +5,7 @@ import (
 	"html/template"
 	"math"
 	"strings"
+	"unicode"
 )
 
 // Interval is a figure with the bounds between which it lies nine times in ten.
@@ -63,7 +64,7 @@ func Weights(ws []Weight) template.HTML {
 // intervals draws rows of bars on one axis. least is the lower end of the axis
 // at most; +Inf leaves it to the data and draws a line at 0.
 func intervals(rows []row, least float64, words func(float64) string, class, title, desc string) template.HTML {
-	const label, wide, step, top = 190.0, 330.0, 38.0, 10.0
+	const label, wide, step, top = 220.0, 330.0, 38.0, 10.0
 	c := &canvas{w: label + wide + 86, h: top + step*float64(len(rows)) + 34}
 	lo, hi := least, math.Inf(-1)
 	if math.IsInf(lo, 1) {
@@ -71,7 +72,7 @@ func intervals(rows []row, least float64, words func(float64) string, class, tit
 	}
 	spread := func(i Interval) {
 		for _, v := range []float64{i.Mean, i.Low, i.High} {
-			if !math.IsNaN(v) && !math.IsInf(v, 0) {
+			if known(v) {
 				lo, hi = min(lo, v), max(hi, v)
 			}
 		}
@@ -112,19 +113,36 @@ func intervals(rows []row, least float64, words func(float64) string, class, tit
 
 // bar draws one interval with its mean; nothing where it is not known.
 func bar(c *canvas, x func(float64) float64, i Interval, y float64, stroke, dash, class string) {
-	if math.IsNaN(i.Mean) {
+	if !known(i.Mean) {
 		return
 	}
-	if !math.IsNaN(i.Low) && !math.IsNaN(i.High) {
+	if known(i.Low) && known(i.High) {
 		c.add(`<path class="%s" d="M%s %sH%s" stroke="%s" stroke-width="4" fill="none"%s/>`, class, at(x(i.Low)), at(y), at(x(i.High)), stroke, dash)
 	}
 	c.add(`<circle class="%s" cx="%s" cy="%s" r="5" fill="%s"/>`, class, at(x(i.Mean)), at(y), stroke)
 }
 
+// clip shortens words to the width of n letters; those of East Asia and
+// pictures are as wide as two.
 func clip(s string, n int) string {
-	r := []rune(s)
-	if len(r) <= n {
+	wide := func(r rune) int {
+		if r >= 0x1100 && unicode.In(r, unicode.Han, unicode.Hiragana, unicode.Katakana, unicode.Hangul) || r >= 0xFF01 && r <= 0xFF60 || r >= 0x1F000 {
+			return 2
+		}
+		return 1
+	}
+	all := 0
+	for _, r := range s {
+		all += wide(r)
+	}
+	if all <= n {
 		return s
 	}
-	return string(r[:n-1]) + "…"
+	room := n - 1
+	for i, r := range s {
+		if room -= wide(r); room < 0 {
+			return s[:i] + "…"
+		}
+	}
+	return s
 }

@@ -7,6 +7,7 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"unicode"
 )
 
 // Colours: ink on paper 12 : 1, marks on paper above 4.5 : 1, the two marks
@@ -31,7 +32,20 @@ func (c *canvas) add(format string, args ...any) { fmt.Fprintf(&c.marks, format+
 func at(v float64) string { return strconv.FormatFloat(math.Round(v*10)/10+0, 'f', -1, 64) }
 
 func (c *canvas) text(x, y float64, anchor, size, fill, s string) {
-	c.add(`<text x="%s" y="%s" text-anchor="%s" font-size="%s" fill="%s">%s</text>`, at(x), at(y), anchor, size, fill, html.EscapeString(s))
+	c.add(`<text x="%s" y="%s" text-anchor="%s" font-size="%s" fill="%s">%s</text>`, at(x), at(y), anchor, size, fill, escaped(s))
+}
+
+// escaped makes text of layers and records fit to stand in SVG: without
+// characters that XML does not have or that turn the direction of writing.
+func escaped(s string) string {
+	return html.EscapeString(strings.Map(drawable, strings.ToValidUTF8(s, "\ufffd")))
+}
+
+func drawable(r rune) rune {
+	if unicode.IsControl(r) || r == 0xFFFE || r == 0xFFFF || unicode.Is(unicode.Bidi_Control, r) {
+		return -1
+	}
+	return r
 }
 
 func (c *canvas) line(x1, y1, x2, y2 float64, stroke, width, more string) {
@@ -41,7 +55,7 @@ func (c *canvas) line(x1, y1, x2, y2 float64, stroke, width, more string) {
 // figure closes the canvas: title and description are what a screen reader says.
 func (c *canvas) figure(class, title, desc string) template.HTML {
 	return template.HTML(fmt.Sprintf(`<svg class="chart %s" role="img" viewBox="0 0 %s %s" xmlns="http://www.w3.org/2000/svg" font-family="system-ui,sans-serif" aria-label="%s"><title>%s</title><desc>%s</desc>`,
-		class, at(c.w), at(c.h), html.EscapeString(title+". "+desc), html.EscapeString(title), html.EscapeString(desc)) + "\n" + c.marks.String() + "</svg>")
+		class, at(c.w), at(c.h), escaped(title+". "+desc), escaped(title), escaped(desc)) + "\n" + c.marks.String() + "</svg>")
 }
 
 // steps gives round numbers from 0 to just beyond most, 3 to 6 of them.
@@ -68,9 +82,9 @@ func steps(most float64) []float64 {
 // number writes a figure shortly: 1,200, 35, 3.2, 0.08.
 func number(v float64) string {
 	switch {
-	case math.IsNaN(v):
+	case !known(v):
 		return "not known"
-	case math.Abs(v) >= 1000:
+	case math.Abs(v) >= 999.5:
 		s := strconv.FormatFloat(math.Round(v), 'f', 0, 64)
 		for i := len(s) - 3; i > 0 && s[i-1] != '-'; i -= 3 {
 			s = s[:i] + "," + s[i:]
@@ -79,11 +93,15 @@ func number(v float64) string {
 	case math.Abs(v) >= 10 || v == math.Trunc(v):
 		return strconv.FormatFloat(math.Round(v), 'f', 0, 64)
 	}
-	return strconv.FormatFloat(v, 'g', 2, 64)
+	two, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 2, 64), 64) // what was just written reads
+	return strconv.FormatFloat(two, 'f', -1, 64)
 }
 
+// known tells whether a figure is one at all.
+func known(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
+
 func percent(v float64) string {
-	if math.IsNaN(v) {
+	if !known(v) {
 		return "not known"
 	}
 	return number(math.Round(v*1000)/10) + " %"
