@@ -118,7 +118,7 @@ func TestSteps(t *testing.T) {
 }
 
 func TestNumberWords(t *testing.T) {
-	for v, want := range map[float64]string{0: "0", 0.081: "0.081", 0.5: "0.5", 3.24: "3.2", 9.96: "10", 35.4: "35", 999.6: "1,000", 1234567: "1,234,567", -1200: "-1,200", 0.00002: "0.00002", math.NaN(): "not known", math.Inf(1): "not known"} {
+	for v, want := range map[float64]string{0: "0", 0.081: "0.081", 0.5: "0.5", 3.24: "3.2", 9.96: "10", 35.4: "35", 999.6: "1,000", 1234567: "1,234,567", -1200: "-1,200", 0.00072: "0.00072", 0.00002: "about 0", math.NaN(): "not known", math.Inf(1): "not known"} {
 		if got := number(v); got != want {
 			t.Errorf("%v: %q, want %q", v, got, want)
 		}

@@ -86,10 +86,10 @@ func intervals(rows []row, least float64, words func(float64) string, class, tit
 	if !(hi > lo) {
 		hi = lo + 1
 	}
+	hi = max(hi, lo+0.01) // nobody reads finer
 	x := func(v float64) float64 { return label + (v-lo)/(hi-lo)*wide }
 	foot := top + step*float64(len(rows))
-	for i := range 5 {
-		v := lo + (hi-lo)*float64(i)/4
+	for _, v := range between(lo, hi) {
 		c.line(x(v), top, x(v), foot, rule, "1", "")
 		c.text(x(v), foot+18, "middle", "12", faint, words(v))
 	}

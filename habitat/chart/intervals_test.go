@@ -25,23 +25,7 @@ func TestRatesStandOnTheAxis(t *testing.T) {
 			rates[i] = Rate{Host: fmt.Sprintf("host %d", i), Trees: float64(10 * i), Finds: float64(i), Interval: interval("now"), Before: &before}
 		}
 		d := parsed(t, Rates(rates))
-		// Labels are rounded, so the axis is taken from the data: it begins at 0
-		// and ends at the highest value.
-		top := 0.0
-		for _, q := range rates {
-			top = max(top, q.Mean, q.High, q.Before.Mean, q.Before.High)
-		}
-		if top == 0 {
-			top = 1
-		}
-		var ends []float64
-		for _, s := range d.Texts {
-			if s.Anchor == "middle" {
-				ends = append(ends, s.X)
-			}
-		}
-		x0, x1 := ends[0], ends[len(ends)-1]
-		x := func(v float64) float64 { return x0 + v/top*(x1-x0) }
+		x := axis(t, d, 10+38*float64(len(rates))+18, plainNumber(t))
 		checkBars(t, d, len(rates), x, func(i int) (Interval, Interval) { return rates[i].Interval, *rates[i].Before })
 	})
 }
@@ -93,7 +77,7 @@ func TestWeightsStandOnTheAxis(t *testing.T) {
 		{"slope", "slope", Interval{0.5, 0, 1}, Interval{1, 0.5, 2}},
 	}
 	d := parsed(t, Weights(ws))
-	x := axis(t, d, 10+38*2+18, func(s string) float64 { return map[string]float64{"-2.2": -2.2, "2": 2}[s] })
+	x := axis(t, d, 10+38*2+18, plainNumber(t))
 	checkBars(t, d, 2, x, func(i int) (Interval, Interval) { return ws[i].After, ws[i].Before })
 	line := false
 	for _, p := range d.Paths {
@@ -126,6 +110,8 @@ func TestFiguresOfLittle(t *testing.T) {
 		"without end":     Rates([]Rate{{Host: "elm", Interval: Interval{0.2, math.Inf(-1), math.Inf(1)}}}),
 		"far too many":    Rates(make([]Rate, 60)),
 		"no weights":      Weights(nil),
+		"tiny":            Rates([]Rate{{Host: "elm", Interval: Interval{3e-9, 1e-9, 5e-9}}}),
+		"tiny weights":    Weights([]Weight{{"a", "b", Interval{}, Interval{3e-9, 1e-9, 5e-9}}}),
 		"weights unknown": Weights([]Weight{{"a", "b", none, none}}),
 		"weight zero":     Weights([]Weight{{"a", "b", Interval{}, Interval{}}}),
 		"large numbers":   Rates([]Rate{{Host: "elm", Trees: 123456, Finds: 98765, Interval: Interval{0.8, 0.7999, 0.8001}}}),

@@ -131,10 +131,15 @@ func axis(t reporter, d drawn, y float64, value func(string) float64) func(v flo
 			xs, vs = append(xs, s.X), append(vs, value(s.Words))
 		}
 	}
-	if len(xs) < 2 {
+	if len(xs) < 2 || len(xs) > 6 {
 		t.Fatalf("%d labels at height %g", len(xs), y)
 	}
 	n := len(xs) - 1
+	for i := range xs { // all of them, not only the ends
+		if want := xs[0] + (vs[i]-vs[0])/(vs[n]-vs[0])*(xs[n]-xs[0]); !near(xs[i], want, 0.11) {
+			t.Errorf("%g stands at %g, want %g", vs[i], xs[i], want)
+		}
+	}
 	return func(v float64) float64 { return xs[0] + (v-vs[0])/(vs[n]-vs[0])*(xs[n]-xs[0]) }
 }
 

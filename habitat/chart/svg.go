@@ -79,11 +79,30 @@ func steps(most float64) []float64 {
 	}
 }
 
+// between gives the round numbers from lo to hi, 0 among them when it lies
+// there: steps of 1, 2 or 5 times a power of ten, 2 to 6 numbers, short enough
+// for number to write them exactly.
+func between(lo, hi float64) (out []float64) {
+	unit := math.Pow(10, math.Floor(math.Log10((hi-lo)/5)))
+	step := unit
+	for _, k := range []float64{1, 2, 5, 10} {
+		if step = k * unit; (hi-lo)/step <= 5 {
+			break
+		}
+	}
+	for k := math.Ceil(lo/step - 1e-9); k*step <= hi+1e-9*step; k++ {
+		out = append(out, k*step+0)
+	}
+	return out
+}
+
 // number writes a figure shortly: 1,200, 35, 3.2, 0.08.
 func number(v float64) string {
 	switch {
 	case !known(v):
 		return "not known"
+	case v != 0 && math.Abs(v) < 5e-5:
+		return "about 0"
 	case math.Abs(v) >= 999.5:
 		s := strconv.FormatFloat(math.Round(v), 'f', 0, 64)
 		for i := len(s) - 3; i > 0 && s[i-1] != '-'; i -= 3 {
@@ -103,6 +122,12 @@ func known(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
 func percent(v float64) string {
 	if !known(v) {
 		return "not known"
+	}
+	switch a := math.Abs(v); {
+	case a > 0 && a < 0.0001:
+		return "< 0.01 %"
+	case a < 0.001:
+		return number(v*100) + " %"
 	}
 	return number(math.Round(v*1000)/10) + " %"
 }
