@@ -81,7 +81,7 @@ func TestWeightsStandOnTheAxis(t *testing.T) {
 	checkBars(t, d, 2, x, func(i int) (Interval, Interval) { return ws[i].After, ws[i].Before })
 	line := false
 	for _, p := range d.Paths {
-		line = line || strings.HasPrefix(p.D, "M"+at(x(0))+" 10L") && !strings.Contains(p.D, "H")
+		line = line || strings.HasPrefix(p.D, "M"+at(x(0))+" 10L") && p.Stroke == ink
 	}
 	if !line {
 		t.Error("no line at 0")

@@ -29,6 +29,7 @@ type drawn struct {
 	Paths []struct {
 		Class  string `xml:"class,attr"`
 		D      string `xml:"d,attr"`
+		Stroke string `xml:"stroke,attr"`
 		Dashes string `xml:"stroke-dasharray,attr"`
 	} `xml:"path"`
 	Circles []struct {
