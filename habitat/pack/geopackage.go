@@ -25,6 +25,7 @@ func writeGeoPackage(ctx context.Context, path string, run *results.Run, list []
 		return err
 	}
 	patches := vector.OutLayer{Name: "candidates", Geometry: "MultiPolygon"}
+	columns := columns(run)
 	for _, k := range columns {
 		patches.Fields = append(patches.Fields, vector.FieldInfo{Name: k.name, Type: k.kind})
 	}
@@ -46,10 +47,10 @@ func writeGeoPackage(ctx context.Context, path string, run *results.Run, list []
 		for _, k := range columns {
 			f.Values = append(f.Values, valueOf(k.of(c)))
 		}
-		f.Values = append(f.Values, vector.TextValue(fmt.Sprint(c.Rank)), vector.TextValue(colourOf(c.SMean)))
+		f.Values = append(f.Values, vector.TextValue(fmt.Sprint(c.Rank)), valueOf(colourOf(c.SMean)))
 		patches.Features = append(patches.Features, f)
 		w := c.Walk
-		if w == nil || !w.OK {
+		if !hasWay(c) {
 			continue
 		}
 		start, err := to.Point(orb.Point{w.StartLon, w.StartLat})
@@ -58,8 +59,8 @@ func writeGeoPackage(ctx context.Context, path string, run *results.Run, list []
 		}
 		rank := vector.IntValue(int64(c.Rank))
 		entries.Features = append(entries.Features,
-			vector.Feature{Geometry: orb.Point{w.EntryEast, w.EntryNorth}, Values: []vector.Value{rank, vector.TextValue("entry"), vector.TextValue(fmt.Sprintf("%d in", c.Rank)), vector.TextValue(plain(w.Note))}},
-			vector.Feature{Geometry: start, Values: []vector.Value{rank, vector.TextValue("start"), vector.TextValue(fmt.Sprintf("%d start", c.Rank)), vector.TextValue(plain(w.Start))}})
+			vector.Feature{Geometry: orb.Point{w.EntryEast, w.EntryNorth}, Values: []vector.Value{rank, vector.TextValue("entry"), vector.TextValue(idOf(c) + " IN"), vector.TextValue(plain(w.Note))}},
+			vector.Feature{Geometry: start, Values: []vector.Value{rank, vector.TextValue("start"), vector.TextValue(idOf(c) + " START"), vector.TextValue(plain(startWords(w)))}})
 		if line := run.Ways[c.Rank]; len(line) > 1 {
 			g, err := to.Geometry(line)
 			if err != nil {
@@ -90,13 +91,14 @@ func writeGeoPackage(ctx context.Context, path string, run *results.Run, list []
 	if err != nil {
 		return err
 	}
-	access := vector.OutLayer{Name: "access", Geometry: "MultiPolygon", Fields: fields("access", "String")}
+	access := vector.OutLayer{Name: "access", Geometry: "MultiPolygon", Fields: fields("access", "String", "label", "String")}
 	for _, a := range areas {
 		g, err := to.Geometry(a.Shape)
 		if err != nil {
 			return fmt.Errorf("access: %w", err)
 		}
-		access.Features = append(access.Features, vector.Feature{Geometry: g, Values: []vector.Value{vector.TextValue(a.Status)}})
+		words := accessWords(&results.Candidate{Access: a.Status})
+		access.Features = append(access.Features, vector.Feature{Geometry: g, Values: []vector.Value{vector.TextValue(a.Status), vector.TextValue(words)}})
 	}
 	return vector.WriteGeoPackage(path, run.Frame.WKT, []vector.OutLayer{patches, entries, ways, streams, access})
 }

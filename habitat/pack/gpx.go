@@ -6,10 +6,6 @@ import (
 	"io"
 	"math"
 	"strconv"
-	"strings"
-	"unicode"
-
-	"github.com/paulmach/orb"
 
 	"rillwood/habitat/results"
 	"rillwood/vector"
@@ -73,93 +69,106 @@ type gpxSegment struct {
 type degrees float64
 
 func (d degrees) MarshalXMLAttr(name xml.Name) (xml.Attr, error) {
-	return xml.Attr{Name: name, Value: strconv.FormatFloat(float64(d)+0, 'f', 6, 64)}, nil
+	return xml.Attr{Name: name, Value: strconv.FormatFloat(float64(d), 'f', 6, 64)}, nil
+}
+
+// degreesOf rounds, so that bounds are those of what is written. The schema
+// has longitudes below 180 only.
+func degreesOf(v float64, below float64) degrees {
+	return degrees(min(math.Round(v*1e6)/1e6+0, below))
+}
+
+// A gpxWriter collects what is written, and its bounds.
+type gpxWriter struct {
+	run *results.Run
+	doc gpx
+	box gpxBounds
 }
 
 // writeGPX writes entries, starts and middles as waypoints, ways in as routes,
-// outlines as closed tracks.
+// outlines as closed tracks. No times are told, so that the same patches give
+// the same bytes.
 func writeGPX(path string, run *results.Run, list []*results.Candidate) error {
-	box := orb.Bound{Min: orb.Point{math.Inf(1), math.Inf(1)}, Max: orb.Point{math.Inf(-1), math.Inf(-1)}}
-	point := func(lon, lat float64) gpxPoint {
-		box = box.Extend(orb.Point{lon, lat})
-		return gpxPoint{Lat: degrees(lat), Lon: degrees(lon)}
+	creator := plain(run.Software)
+	if creator == "" {
+		creator = "Rillwood"
 	}
-	g := gpx{Version: "1.1", Creator: plain(run.Software), Metadata: gpxMetadata{Name: plain(nameOf(run)), Desc: plain(safety(run)), Keywords: "scouting, run " + plain(run.ID)}}
+	w := &gpxWriter{run: run, box: gpxBounds{90, 180, -90, -180}}
+	w.doc = gpx{Version: "1.1", Creator: creator, Metadata: gpxMetadata{Name: plain(nameOf(run)), Desc: plain(safety(run)), Keywords: plain("scouting, run " + run.ID)}}
 	for _, c := range list {
-		id := fmt.Sprintf("RW%02d", c.Rank)
-		desc := plain(numbers(c) + ". " + c.AccessNote + ". " + c.Why + " " + shortSafety)
-		if w := c.Walk; w != nil && w.OK {
-			p := point(w.EntryLon, w.EntryLat)
-			p.Name, p.Cmt, p.Desc, p.Sym, p.Type = id+" IN", plain(w.Note), desc, "Trail Head", "entry"
-			g.Points = append(g.Points, p)
-			p = point(w.StartLon, w.StartLat)
-			p.Name, p.Cmt, p.Desc, p.Sym, p.Type = id+" START", plain(w.Start), plain("Start of the way to patch "+strconv.Itoa(c.Rank)+". "+w.Note), "Parking Area", "start"
-			g.Points = append(g.Points, p)
-		}
-		p := point(c.Lon, c.Lat)
-		p.Name, p.Cmt, p.Desc, p.Sym, p.Type = id, plain(streamName(c)), desc, "Forest", "patch"
-		g.Points = append(g.Points, p)
-		if line := run.Ways[c.Rank]; len(line) > 1 {
-			r := gpxRoute{Name: id + " WAY", Desc: plain(strings.Join(append([]string{c.Walk.Note + "."}, c.Walk.Cautions...), " "))}
-			for _, q := range line {
-				r.Points = append(r.Points, point(q[0], q[1]))
-			}
-			g.Routes = append(g.Routes, r)
-		}
-		t := gpxTrack{Name: id + " EDGE", Desc: plain("Outline of patch " + strconv.Itoa(c.Rank)), Type: "outline"}
-		for _, poly := range c.Shape {
-			for _, ring := range poly {
-				var s gpxSegment
-				for _, q := range ring {
-					s.Points = append(s.Points, point(q[0], q[1]))
-				}
-				t.Segments = append(t.Segments, s)
-			}
-		}
-		g.Tracks = append(g.Tracks, t)
+		w.candidate(c)
 	}
-	g.Metadata.Bounds = gpxBounds{degrees(box.Min[1]), degrees(box.Min[0]), degrees(box.Max[1]), degrees(box.Max[0])}
-	return vector.WriteBeside(path, func(w io.Writer) error {
-		if _, err := io.WriteString(w, xml.Header); err != nil {
+	w.doc.Metadata.Bounds = w.box
+	return vector.WriteBeside(path, func(out io.Writer) error {
+		if _, err := io.WriteString(out, xml.Header); err != nil {
 			return err
 		}
-		e := xml.NewEncoder(w)
+		e := xml.NewEncoder(out)
 		e.Indent("", " ")
-		if err := e.Encode(g); err != nil {
+		if err := e.Encode(w.doc); err != nil {
 			return err
 		}
-		_, err := io.WriteString(w, "\n")
+		_, err := io.WriteString(out, "\n")
 		return err
 	})
 }
 
-// plain makes text fit for XML 1.0, CSV and text files alike: one line, without
-// control characters (the encoders escape the rest).
-func plain(s string) string {
-	s = strings.Map(func(r rune) rune {
-		switch {
-		case r == unicode.ReplacementChar || r == 0xFFFE || r == 0xFFFF:
-			return -1
-		case unicode.IsSpace(r) || unicode.IsControl(r):
-			return ' '
-		case unicode.Is(unicode.Bidi_Control, r):
-			return -1
+// candidate adds what there is of a patch. Names are at most ten characters,
+// which small devices show whole; symbols are those most devices know (common
+// practice, no source).
+func (w *gpxWriter) candidate(c *results.Candidate) {
+	id, safe := idOf(c), shortSafety(w.run)
+	desc := sentences(numbers(c), "Access: "+accessWords(c), c.Why, safe)
+	if hasWay(c) {
+		p := w.point(c.Walk.EntryLon, c.Walk.EntryLat)
+		p.Name, p.Cmt, p.Desc, p.Sym, p.Type = id+" IN", plain(c.Walk.Note), desc, "Trail Head", "entry"
+		w.doc.Points = append(w.doc.Points, p)
+		p = w.point(c.Walk.StartLon, c.Walk.StartLat)
+		p.Name, p.Cmt, p.Sym, p.Type = id+" START", plain(startWords(c.Walk)), "Car", "start"
+		if c.Walk.StartKind == "parking" {
+			p.Sym = "Parking Area"
 		}
-		return r
-	}, strings.ToValidUTF8(s, ""))
-	return strings.Join(strings.Fields(s), " ")
+		p.Desc = sentences("Start of the way to patch "+strconv.Itoa(c.Rank), c.Walk.Note, wayCautions(c.Walk), safe)
+		w.doc.Points = append(w.doc.Points, p)
+	}
+	p := w.point(c.Lon, c.Lat)
+	p.Name, p.Cmt, p.Desc, p.Sym, p.Type = id, plain(streamName(c)), desc, "Forest", "patch"
+	w.doc.Points = append(w.doc.Points, p)
+	if line := w.run.Ways[c.Rank]; len(line) > 1 && hasWay(c) {
+		r := gpxRoute{Name: id + " WAY", Cmt: plain(c.Walk.Note), Desc: sentences(c.Walk.Note, wayCautions(c.Walk), "Access: "+accessWords(c), safe)}
+		for _, q := range line {
+			r.Points = append(r.Points, w.point(q[0], q[1]))
+		}
+		w.doc.Routes = append(w.doc.Routes, r)
+	}
+	t := gpxTrack{Name: id + " EDGE", Desc: sentences("Outline of patch "+strconv.Itoa(c.Rank), "Access: "+accessWords(c), safe), Type: "outline"}
+	for _, poly := range c.Shape {
+		for _, ring := range poly {
+			if len(ring) == 0 {
+				continue
+			}
+			var s gpxSegment
+			for _, q := range ring {
+				s.Points = append(s.Points, w.point(q[0], q[1]))
+			}
+			if !ring.Closed() {
+				s.Points = append(s.Points, s.Points[0])
+			}
+			t.Segments = append(t.Segments, s)
+		}
+	}
+	if len(t.Segments) > 0 {
+		w.doc.Tracks = append(w.doc.Tracks, t)
+	}
 }
 
-func streamName(c *results.Candidate) string {
-	if c.Stream == "" {
-		return "stream without a name"
-	}
-	return c.Stream
+func (w *gpxWriter) point(lon, lat float64) gpxPoint {
+	p := gpxPoint{Lat: degreesOf(lat, 90), Lon: degreesOf(lon, 179.999999)}
+	b := &w.box
+	b.MinLat, b.MaxLat = min(b.MinLat, p.Lat), max(b.MaxLat, p.Lat)
+	b.MinLon, b.MaxLon = min(b.MinLon, p.Lon), max(b.MaxLon, p.Lon)
+	return p
 }
 
-func nameOf(run *results.Run) string {
-	if run.Name == "" {
-		return "Scouting map"
-	}
-	return run.Name
-}
+// idOf is what a patch is called on a device.
+func idOf(c *results.Candidate) string { return fmt.Sprintf("RW%02d", c.Rank) }

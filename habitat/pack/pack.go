@@ -1,15 +1,14 @@
 package pack
 
 import (
-	"archive/zip"
-	"compress/flate"
 	"context"
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
-	"time"
 
 	"rillwood/habitat/results"
 	"rillwood/habitat/sheet"
@@ -43,8 +42,8 @@ type Packed struct {
 	Notes []string `json:"notes"`
 }
 
-// Write makes the pack of a run at path, beside it first. A file that is there
-// and is no zip archive is not replaced.
+// Write makes the pack of a run at path, beside it first. The name ends in .zip;
+// a file that is there and is no field pack is not replaced.
 func Write(ctx context.Context, path string, run *results.Run, choice Choice) (*Packed, error) {
 	list, err := choose(run, choice)
 	if err != nil {
@@ -60,19 +59,29 @@ func Write(ctx context.Context, path string, run *results.Run, choice Choice) (*
 	// GeoPackages are made by GDAL as files; the rest is small.
 	work, err := os.MkdirTemp(filepath.Dir(path), ".rillwood-pack-*")
 	if err != nil {
-		return nil, fmt.Errorf("pack %q: %w", path, err)
+		return nil, fmt.Errorf("pack %q cannot be written: %w; name a file in another folder", path, bare(err))
 	}
 	defer os.RemoveAll(work)
+	in := func(name string) string { return filepath.Join(work, name) }
 	files := []string{readmeName, waypointsName, sheetsName, csvName, gpkgName, styleName}
-	steps := []func() error{
-		func() error { return writeText(filepath.Join(work, readmeName), readme(run, list)) },
-		func() error { return writeGPX(filepath.Join(work, waypointsName), run, list) },
-		func() error { return sheet.Write(ctx, filepath.Join(work, sheetsName), run, ranks) },
-		func() error { return writeCSV(filepath.Join(work, csvName), run, list) },
-		func() error { return writeGeoPackage(ctx, filepath.Join(work, gpkgName), run, list) },
-		func() error { return writeText(filepath.Join(work, styleName), styleOf(run)) },
+	notes := slices.Clone(run.Notes)
+	switch err := copyOverview(in(overviewName), run.Folder); {
+	case err == nil:
+		files = append(files, overviewName)
+	case errors.Is(err, fs.ErrNotExist):
+		notes = append(notes, "no preview.png in the folder of the run, so the pack has no "+overviewName)
+	default:
+		notes = append(notes, "not packed: "+err.Error())
 	}
-	for _, step := range steps {
+	for _, step := range []func() error{
+		func() error { return writeText(in(readmeName), readme(run, list, files)) },
+		func() error { return writeGPX(in(waypointsName), run, list) },
+		func() error { return sheet.Write(ctx, in(sheetsName), run, ranks) },
+		func() error { return writeCSV(in(csvName), run, list) },
+		func() error { return writeGeoPackage(ctx, in(gpkgName), run, list) },
+		func() error { return writeText(in(styleName), styleOf(run)) },
+		func() error { return bundle(path, work, files, run.ID) },
+	} {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
@@ -80,20 +89,11 @@ func Write(ctx context.Context, path string, run *results.Run, choice Choice) (*
 			return nil, fmt.Errorf("pack %q: %w", path, err)
 		}
 	}
-	if picture, err := os.ReadFile(filepath.Join(run.Folder, "preview.png")); err == nil {
-		if err := os.WriteFile(filepath.Join(work, overviewName), picture, 0o644); err != nil {
-			return nil, fmt.Errorf("pack %q: %w", path, err)
-		}
-		files = append(files, overviewName)
-	}
-	if err := bundle(path, work, files); err != nil {
-		return nil, err
-	}
 	st, err := os.Stat(path)
 	if err != nil {
-		return nil, fmt.Errorf("pack %q: %w", path, err)
+		return nil, fmt.Errorf("pack %q: %w", path, bare(err))
 	}
-	return &Packed{Path: path, Run: run.ID, Ranks: ranks, Files: files, Bytes: st.Size(), Notes: append([]string{}, run.Notes...)}, nil
+	return &Packed{Path: path, Run: run.ID, Ranks: ranks, Files: files, Bytes: st.Size(), Notes: append([]string{}, notes...)}, nil
 }
 
 // choose finds the candidates of a choice.
@@ -111,7 +111,7 @@ func choose(run *results.Run, choice Choice) ([]*results.Candidate, error) {
 	for i, rank := range choice.Ranks {
 		c := run.Candidate(rank)
 		if c == nil {
-			return nil, fmt.Errorf("no candidate %d; the shortlist has %d to %d", rank, run.Candidates[0].Rank, run.Candidates[len(run.Candidates)-1].Rank)
+			return nil, fmt.Errorf("no candidate %d; the shortlist has %s", rank, listed(run))
 		}
 		if !slices.Contains(choice.Ranks[:i], rank) {
 			list = append(list, c)
@@ -120,52 +120,13 @@ func choose(run *results.Run, choice Choice) ([]*results.Candidate, error) {
 	return list, nil
 }
 
-// replaceable refuses to write over what is no archive.
-func replaceable(path string) error {
-	st, err := os.Lstat(path)
-	if err != nil {
-		return nil // free, or the writing will say what is wrong
+// listed says which ranks there are.
+func listed(run *results.Run) string {
+	first, last := run.Candidates[0].Rank, run.Candidates[len(run.Candidates)-1].Rank
+	if first == last {
+		return fmt.Sprintf("%d only", first)
 	}
-	if st.Mode().IsRegular() {
-		f, err := os.Open(path)
-		if err == nil {
-			defer f.Close()
-			var head [4]byte
-			if _, err := io.ReadFull(f, head[:]); err == nil && string(head[:]) == "PK\x03\x04" {
-				return nil
-			}
-		}
-	}
-	return fmt.Errorf("%q is there and is no zip archive, so it is left as it is; name another file with --output", path)
-}
-
-// packed is the date of every file in an archive: the first that the format
-// can tell. Files say by their run id what they are of.
-var packed = time.Date(1980, 1, 1, 0, 0, 0, 0, time.UTC)
-
-// bundle puts the files into an archive.
-func bundle(path, folder string, files []string) error {
-	return vector.WriteBeside(path, func(w io.Writer) error {
-		z := zip.NewWriter(w)
-		z.RegisterCompressor(zip.Deflate, func(w io.Writer) (io.WriteCloser, error) { return flate.NewWriter(w, flate.BestCompression) })
-		for _, name := range files {
-			h := &zip.FileHeader{Name: name, Method: zip.Deflate, Modified: packed}
-			h.SetMode(0o644)
-			in, err := os.Open(filepath.Join(folder, name))
-			if err != nil {
-				return err
-			}
-			out, err := z.CreateHeader(h)
-			if err == nil {
-				_, err = io.Copy(out, in)
-			}
-			in.Close()
-			if err != nil {
-				return err
-			}
-		}
-		return z.Close()
-	})
+	return fmt.Sprintf("%d to %d", first, last)
 }
 
 func writeText(path, text string) error {

@@ -4,12 +4,30 @@ import (
 	"fmt"
 	"math"
 	"strings"
+	"unicode"
 
+	"rillwood/habitat/access"
 	"rillwood/habitat/results"
 )
 
-// shortSafety ends every waypoint.
-const shortSafety = "Where to look, never what to eat: print every cluster, ask an expert, eat none raw, none in doubt."
+// shortSafety goes with every waypoint, way, outline and row, since each may
+// be handed on alone.
+func shortSafety(run *results.Run) string {
+	text := "A map says where to look, never what is safe to eat: a deadly brown-spored twin grows on the same wood. Spore print of every cluster, an expert's word, nothing raw, nothing in doubt."
+	if run.Help.PoisonLine != "" {
+		text += " Poison line " + run.Help.PoisonLine + "."
+	}
+	return text
+}
+
+// safety is every caution in one text, the gravest first.
+func safety(run *results.Run) string {
+	parts := []string{fmt.Sprintf("Run %s.", run.ID)}
+	for _, c := range run.Cautions {
+		parts = append(parts, strings.ToUpper(c.Title)+": "+c.Text)
+	}
+	return strings.Join(parts, " ")
+}
 
 // numbers are the figures of a patch in one line.
 func numbers(c *results.Candidate) string {
@@ -26,6 +44,52 @@ func numbers(c *results.Candidate) string {
 	return text
 }
 
+// accessWords say who may enter; where nothing is known, that one must ask. The
+// words go by the status alone: no text of a file can talk them away.
+func accessWords(c *results.Candidate) string {
+	status, err := access.ParseStatus(c.Access)
+	if err != nil {
+		status = access.Unknown
+	}
+	return status.Label()
+}
+
+// waysAreDrawn goes with every way.
+const waysAreDrawn = "Ways in are drawn from maps: gates, fences, floods and ice are not on them, and a path on the map is no right to walk there."
+
+// wayCautions are those of a way; where the run tells none, what holds of all.
+func wayCautions(w *results.Walk) string {
+	if text := plain(strings.Join(w.Cautions, " ")); text != "" {
+		return text
+	}
+	return waysAreDrawn
+}
+
+// startWords name where a way begins.
+func startWords(w *results.Walk) string {
+	switch {
+	case w.Start != "":
+		return w.Start
+	case w.StartKind == "parking":
+		return "parking place"
+	}
+	return "road"
+}
+
+func streamName(c *results.Candidate) string {
+	if c.Stream == "" {
+		return "stream without a name"
+	}
+	return c.Stream
+}
+
+func nameOf(run *results.Run) string {
+	if run.Name == "" {
+		return "Scouting map"
+	}
+	return run.Name
+}
+
 func figure(v float64, decimals int) string {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return "?"
@@ -33,67 +97,37 @@ func figure(v float64, decimals int) string {
 	return fmt.Sprintf("%.*f", decimals, v)
 }
 
-// safety is every caution in one text, the gravest first.
-func safety(run *results.Run) string {
-	parts := []string{fmt.Sprintf("Run %s.", run.ID)}
-	for _, c := range run.Cautions {
-		parts = append(parts, strings.ToUpper(c.Title)+": "+c.Text)
-	}
-	return strings.Join(parts, " ")
-}
-
-// readme tells what the files are, and the cautions in full.
-func readme(run *results.Run, list []*results.Candidate) string {
-	var b strings.Builder
-	line := func(format string, args ...any) { fmt.Fprintf(&b, format+"\n", args...) }
-	line("%s: field pack", plain(nameOf(run)))
-	line("%s, run %s, %d patches", plain(run.Software), plain(run.ID), len(list))
-	line("")
-	line("A MAP SAYS WHERE TO LOOK, NEVER WHAT IS SAFE TO EAT.")
-	line("")
-	for _, c := range run.Cautions {
-		wrap(&b, "- "+plain(c.Title)+": "+plain(c.Text))
-	}
-	line("")
-	line("The files")
-	for _, f := range [][2]string{
-		{waypointsName, "GPX 1.1 for a GPS or a map on the phone: RW01 is the middle of patch 1, RW01 IN its entry, RW01 START where a car may stand, RW01 WAY the way in (route), RW01 EDGE its outline (track). Copy it to the device, or open it there."},
-		{sheetsName, "field sheets to print, one a page, after a page with all warnings. Open it in any browser and print, or save as PDF."},
-		{csvName, "one row for each patch, for a spreadsheet."},
-		{gpkgName, "patches, entries, ways, streams and access for any GIS on phone or desk (OGC GeoPackage, metres)."},
-		{styleName, "colours of the suitability raster (OGC SLD), to load on suitability.tif of the run."},
-		{overviewName, "the whole map as a picture."},
-	} {
-		wrap(&b, "- "+f[0]+": "+f[1])
-	}
-	line("")
-	line("Ways in are drawn from maps: gates, fences, floods and ice are not on them.")
-	line("Good patches are secrets: whoever has this pack has the places.")
-	line("")
-	line("The patches")
-	for _, c := range list {
-		wrap(&b, "- "+plain(numbers(c))+". "+plain(c.AccessNote)+fmt.Sprintf(". %.5f, %.5f", c.Lat, c.Lon))
-	}
-	return b.String()
-}
-
-// wrap writes a paragraph in lines of at most 78 characters, indented by two
-// after the first.
-func wrap(b *strings.Builder, text string) {
-	col := 0
-	for i, w := range strings.Fields(text) {
-		n := len([]rune(w))
-		switch {
-		case i == 0:
-		case col+1+n > 78:
-			b.WriteString("\n  ")
-			col = 2
-		default:
-			b.WriteByte(' ')
-			col++
+// sentences joins texts, each with a capital and a full stop.
+func sentences(texts ...string) string {
+	var out []string
+	for _, t := range texts {
+		r := []rune(plain(t))
+		if len(r) == 0 {
+			continue
 		}
-		b.WriteString(w)
-		col += n
+		r[0] = unicode.ToUpper(r[0])
+		if !strings.ContainsRune(".!?", r[len(r)-1]) {
+			r = append(r, '.')
+		}
+		out = append(out, string(r))
 	}
-	b.WriteByte('\n')
+	return strings.Join(out, " ")
+}
+
+// plain makes text fit for XML 1.0, CSV and text files alike: one line, without
+// control characters and marks that turn the direction of writing (the
+// encoders escape the rest).
+func plain(s string) string {
+	s = strings.Map(func(r rune) rune {
+		switch {
+		case r == unicode.ReplacementChar || r == 0xFFFE || r == 0xFFFF || r == 0xFEFF:
+			return -1
+		case unicode.IsSpace(r) || unicode.IsControl(r):
+			return ' '
+		case unicode.Is(unicode.Bidi_Control, r):
+			return -1
+		}
+		return r
+	}, strings.ToValidUTF8(s, ""))
+	return strings.Join(strings.Fields(s), " ")
 }
