@@ -195,27 +195,16 @@ func (w *water) close() {
 // drain routes water and counts what each cell drains; where no streams are
 // mapped it also derives them.
 func drain(ctx context.Context, g *ground, s *Survey, o runOptions) (*water, error) {
-	surface := &terrain.Surface{Z: g.z, Burn: g.burn, Drop: terrain.StreamDrops(burnReach, burnLeanM), Breach: breachRule(g.frame.Cell)}
-	r, err := terrain.Route(ctx, surface, o.terrain("routing water"))
-	if err != nil {
-		return nil, err
-	}
-	if r.Stats.Cells == 0 {
-		r.Dir.Close()
-		return nil, wrong("elevation", "holds no height inside the map: every cell is nodata")
-	}
 	var in []terrain.Inflow
 	if g.network != nil {
 		in = g.network.Inflows
 	}
-	area, err := terrain.Accumulate(ctx, r, g.frame.CellKm2(), in, o.terrain("counting drainage"))
+	w, err := drained(ctx, g, in, o)
 	if err != nil {
-		r.Dir.Close()
 		return nil, err
 	}
-	w := &water{r, area}
 	if g.network == nil {
-		if g.network, err = deriveStreams(ctx, r, area, s.Streams.ThresholdKm2, g.frame); err != nil {
+		if g.network, err = deriveStreams(ctx, w.routing, w.area, s.Streams.ThresholdKm2, g.frame); err != nil {
 			w.close()
 			return nil, naming(err, "streams.threshold_km2", s.Elevation.Path[0])
 		}

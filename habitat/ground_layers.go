@@ -137,7 +137,7 @@ func (g *ground) readFlatness(ctx context.Context, in *Inputs, o runOptions) err
 		return nil
 	}
 	var err error
-	g.flatness, err = terrain.StoredFlatness(ctx, g.z, g.frame.Cell, o.terrain("measuring valley flatness"))
+	g.flatness, err = keptFlatness(ctx, g, o)
 	return err
 }
 

@@ -5,6 +5,7 @@ import (
 	"path/filepath"
 	"runtime"
 
+	"rillwood/habitat/cache"
 	"rillwood/habitat/handover"
 	"rillwood/raster"
 	"rillwood/raster/terrain"
@@ -29,6 +30,7 @@ type runOptions struct {
 	workers      int
 	tile         int
 	scratch      *raster.Scratch
+	cache        *cache.Store
 	progress     Progress
 	terms        bool    // keep the terms of the bottomland model, for layers and draws
 	thresholdKm2 float64 // of channels without a map
@@ -83,6 +85,9 @@ func mapTiled(ctx context.Context, s *Survey, tile int, progress Progress) (*Res
 		return nil, err
 	}
 	defer o.scratch.Close()
+	if o.cache, err = openCache(s); err != nil {
+		return nil, err
+	}
 	digests := startDigests(in)
 
 	ground, err := readGround(ctx, in, o)

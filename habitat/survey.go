@@ -107,6 +107,7 @@ type RunSpec struct {
 	Workers int      `yaml:"workers" read:"auto"` // 0: one for each processor
 	Memory  ByteSize `yaml:"memory"`              // 0: chosen from the machine
 	Scratch string   `yaml:"scratch"`             // folder for temporary files; empty: the output folder
+	Cache   string   `yaml:"cache"`               // folder where slow stages are kept for the next run; "auto": the user's cache folder; empty or "none": nowhere
 }
 
 // LayerNames are the rasters a run can write beside the suitability.
@@ -193,6 +194,9 @@ func (s *Survey) join(dir string) {
 	one(&s.Area.Path)
 	one(&s.Output.Folder)
 	one(&s.Run.Scratch)
+	if s.Run.Cache != "auto" && s.Run.Cache != "none" {
+		one(&s.Run.Cache)
+	}
 	if isPath(s.Profile) {
 		one(&s.Profile)
 	}

@@ -106,6 +106,7 @@ func Template(in TemplateInputs) []byte {
 	line("  ", "workers", "", "auto", "processors to use; results are the same with any number")
 	line("  ", "memory", "", "auto", "such as 4GB")
 	line("  ", "scratch", "", `""`, "folder for temporary files; default: the output folder")
+	line("  ", "cache", "", `""`, "folder where slow stages are kept for the next run (2 GB at most), or none; default: the user's cache folder")
 	return []byte(b.String())
 }
 

@@ -109,7 +109,7 @@ run: {workers: 2, memory: 3 GB, scratch: tmp}
 		Curve:     "pennsylvania",
 		Shortlist: ShortlistSpec{0.7, 2, 20, 0, 0, 50, 3},
 		Output:    OutputSpec{"res", []string{"bottomland", "limiting"}, true, true},
-		Run:       RunSpec{2, 3 << 30, "tmp"},
+		Run:       RunSpec{2, 3 << 30, "tmp", ""},
 		File:      "s.yaml",
 	}
 	if d := cmp.Diff(want, got); d != "" {

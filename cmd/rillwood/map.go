@@ -13,6 +13,7 @@ type mapCmd struct {
 	Workers int    `help:"Number of workers; 0 for one for each processor." default:"-1" hidden:""`
 	Memory  string `help:"Memory the run may use, such as 2GB; the rest goes to scratch files." placeholder:"SIZE"`
 	Scratch string `help:"Folder for scratch files." type:"path" placeholder:"DIR" complete:"folder"`
+	Cache   string `help:"Folder where slow stages are kept for the next run, or none; default: the user's cache folder." complete:"folder" placeholder:"DIR"`
 	Explore int    `help:"Keep so many places of the shortlist for visits that would teach most." default:"-1" placeholder:"N"`
 	Profile string `help:"Profile to use instead of the survey's: a name or a file." placeholder:"FILE" complete:"profile"`
 	Quiet   bool   `short:"q" help:"No progress."`
@@ -40,6 +41,12 @@ func (m *mapCmd) Run(c *console) error {
 		if err := s.Run.Memory.Parse(m.Memory); err != nil {
 			return fmt.Errorf("--memory: %w", err)
 		}
+	}
+	if m.Cache != "" {
+		s.Run.Cache = m.Cache
+	}
+	if s.Run.Cache == "" {
+		s.Run.Cache = "auto"
 	}
 	if m.Scratch != "" {
 		s.Run.Scratch = m.Scratch
