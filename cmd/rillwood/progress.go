@@ -150,7 +150,7 @@ func progressLine(stage string, share float64, left string, columns int, colour 
 		tail += "  " + left
 	}
 	const room = len("  about 10 min left") // kept for the time, so that the bar stands still
-	if cells := min(30, columns-stageColumns-len("  100 %")-room-1); cells >= 8 {
+	if cells := min(30, columns-stageColumns-len("  100 %")-max(room, terminal.Width(left)+2)-1); cells >= 8 {
 		full := int(share*float64(cells) + 0.5)
 		return terminal.Left(stage, stageColumns) + " " + on.Paint(terminal.Cyan, strings.Repeat("█", full)) + strings.Repeat("░", cells-full) + "  " + tail
 	}
