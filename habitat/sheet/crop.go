@@ -43,34 +43,71 @@ var groundPalette = func() color.Palette {
 	return p
 }()
 
-// mostCells is how many cells a side a sheet's ground shows at most; larger
-// pieces are thinned.
-const mostCells = 260
+// groundSides are the most cells a side that a sheet's ground shows: the first
+// with which its PNG takes at most groundBytes, else the last. Larger pieces
+// are averaged down.
+var groundSides = []int{260, 200, 150, 110, 80}
+
+// groundBytes keeps a page that holds a hundred sheets small.
+const groundBytes = 10_000
 
 // groundImage is a piece of the map as a PNG data address.
 func groundImage(g *results.Ground) (string, error) {
-	k := max(1, (max(g.W, g.H)+mostCells-1)/mostCells)
+	var b bytes.Buffer
+	e := png.Encoder{CompressionLevel: png.BestCompression}
+	for _, side := range groundSides {
+		b.Reset()
+		if err := e.Encode(&b, paint(g, max(1, (max(g.W, g.H)+side-1)/side))); err != nil {
+			return "", fmt.Errorf("picture of the ground: %w", err)
+		}
+		if b.Len() <= groundBytes {
+			break
+		}
+	}
+	return "data:image/png;base64," + base64.StdEncoding.EncodeToString(b.Bytes()), nil
+}
+
+// flatLight is the light of level ground, for runs without relief.
+const flatLight = 0.75
+
+// paint colours the ground, k by k cells to a pixel.
+func paint(g *results.Ground, k int) *image.Paletted {
 	w, h := (g.W+k-1)/k, (g.H+k-1)/k
 	img := image.NewPaletted(image.Rect(0, 0, w, h), groundPalette)
 	for y := range h {
 		for x := range w {
-			i := min(y*k, g.H-1)*g.W + min(x*k, g.W-1)
-			light, s := lightSteps-3, g.Suitability[i]
-			if g.Relief != nil && g.Relief[i] == g.Relief[i] {
-				light = int(math.Round(float64(g.Relief[i]) * (lightSteps - 1)))
-			} else if s != s {
+			s, mapped := block(g, g.Suitability, x, y, k)
+			light, lit := flatLight, false
+			if g.Relief != nil {
+				if l, ok := block(g, g.Relief, x, y, k); ok {
+					light, lit = l, true
+				}
+			}
+			if !mapped && !lit {
 				continue
 			}
-			if s != s {
-				s = 0
-			}
-			img.Pix[y*w+x] = uint8(1 + light*suitSteps + int(math.Round(float64(s)*(suitSteps-1))))
+			img.Pix[y*w+x] = uint8(1 + step(light, lightSteps)*suitSteps + step(s, suitSteps))
 		}
 	}
-	var b bytes.Buffer
-	e := png.Encoder{CompressionLevel: png.BestCompression}
-	if err := e.Encode(&b, img); err != nil {
-		return "", fmt.Errorf("picture of the ground: %w", err)
+	return img
+}
+
+func step(v float64, steps int) int { return int(math.Round(min(max(v, 0), 1) * float64(steps-1))) }
+
+// block is the mean of the cells of one pixel that have a value; 0 and false
+// when none has.
+func block(g *results.Ground, v []float32, x, y, k int) (float64, bool) {
+	sum, n := 0.0, 0
+	for cy := y * k; cy < min(y*k+k, g.H); cy++ {
+		for cx := x * k; cx < min(x*k+k, g.W); cx++ {
+			if c := float64(v[cy*g.W+cx]); !math.IsNaN(c) {
+				sum += c
+				n++
+			}
+		}
 	}
-	return "data:image/png;base64," + base64.StdEncoding.EncodeToString(b.Bytes()), nil
+	if n == 0 {
+		return 0, false
+	}
+	return sum / float64(n), true
 }

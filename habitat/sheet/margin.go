@@ -3,12 +3,36 @@ package sheet
 import (
 	"fmt"
 	"math"
-	"strings"
+	"unicode/utf8"
 
 	"github.com/paulmach/orb"
 
 	"rillwood/habitat/results"
 )
+
+// keyEntry is a sign of the map and its words; the sign is so many units wide
+// around the line y = 0.
+type keyEntry struct {
+	sign  string
+	wide  float64
+	words string
+}
+
+// margin draws what stands around the ground: its frame, the grid, two
+// corners in degrees, the scale and the key.
+func (s *sketch) margin() error {
+	fmt.Fprintf(s, `<rect x="%s" y="%s" width="%s" height="%s" fill="none" stroke="#000" stroke-width="4"/>`, num(marginLeft), num(marginTop), num(mapWide), num(s.v.high))
+	s.ticks()
+	corners := []orb.Point{{s.v.bound.Min[0], s.v.bound.Max[1]}, {s.v.bound.Max[0], s.v.bound.Min[1]}}
+	if err := s.from.Points(corners); err != nil {
+		return err
+	}
+	fmt.Fprintf(s, `<text class="corner" x="%s" y="22" font-size="25">%.5f, %.5f</text>`, num(marginLeft), corners[0][1], corners[0][0])
+	fmt.Fprintf(s, `<text class="corner" x="%s" y="%s" text-anchor="end" font-size="25">%.5f, %.5f</text>`, num(marginLeft+mapWide), num(marginTop+s.v.high+30), corners[1][1], corners[1][0])
+	s.scaleBars()
+	s.drawKey()
+	return nil
+}
 
 // roundStep is the round length (1, 2 or 5 times a power of ten) next below v.
 func roundStep(v float64) float64 {
@@ -22,64 +46,84 @@ func roundStep(v float64) float64 {
 }
 
 // ticks marks round eastings and northings of the grid along the edges.
-func ticks(s *strings.Builder, v view) {
-	step := roundStep((v.bound.Max[0] - v.bound.Min[0]) / 4)
-	halo := `fill="#000" stroke="#fff" stroke-width="7" paint-order="stroke" font-size="26"`
+func (s *sketch) ticks() {
+	v := s.v
+	step := roundStep((v.bound.Max[0] - v.bound.Min[0]) / 3.5)
+	top, foot, left, right := marginTop, marginTop+v.high, marginLeft, marginLeft+mapWide
 	for e := math.Ceil(v.bound.Min[0]/step) * step; e < v.bound.Max[0]; e += step {
 		x, _ := v.at(orb.Point{e, 0})
-		fmt.Fprintf(s, `<path d="M%s 0V18M%s %sV%s" stroke="#000" stroke-width="4"/>`, num(x), num(x), num(mapHigh), num(mapHigh-18))
-		if x > 110 && x < mapWide-110 {
-			fmt.Fprintf(s, `<text x="%s" y="44" text-anchor="middle" %s>%.0f E</text>`, num(x), halo, e)
+		x += left
+		fmt.Fprintf(s, `<path class="tick-e" d="M%s %sv16M%s %sv-16" stroke="#000" stroke-width="4"/>`, num(x), num(top), num(x), num(foot))
+		if x > left+410 && x < right-90 { // clear of the corner
+			fmt.Fprintf(s, `<text class="east" x="%s" y="22" text-anchor="middle" font-size="25">%.0f E</text>`, num(x), e)
 		}
 	}
 	for n := math.Ceil(v.bound.Min[1]/step) * step; n < v.bound.Max[1]; n += step {
 		_, y := v.at(orb.Point{0, n})
-		fmt.Fprintf(s, `<path d="M0 %sH18M%s %sH%s" stroke="#000" stroke-width="4"/>`, num(y), num(mapWide), num(y), num(mapWide-18))
-		if y > 70 && y < mapHigh-110 {
-			fmt.Fprintf(s, `<text x="24" y="%s" %s>%.0f N</text>`, num(y+9), halo, n)
+		y += top
+		fmt.Fprintf(s, `<path class="tick-n" d="M%s %sh16M%s %sh-16" stroke="#000" stroke-width="4"/>`, num(left), num(y), num(right), num(y))
+		if y > top+80 && y < foot-80 {
+			fmt.Fprintf(s, `<text class="north" transform="translate(22 %s) rotate(-90)" text-anchor="middle" font-size="25">%.0f N</text>`, num(y), n)
 		}
 	}
 }
 
-// yardsPerMetre: the international yard is 0.9144 m exactly (1959 agreement).
-const yardsPerMetre = 1 / 0.9144
+// yard is 0.9144 m exactly (international agreement of 1959).
+const yard = 0.9144
 
-// scaleBar is a round length in metres, and one in yards under it.
-func scaleBar(s *strings.Builder, v view) {
-	wide := v.bound.Max[0] - v.bound.Min[0]
-	m := roundStep(wide / 5)
-	yd := roundStep(wide / 5 * yardsPerMetre)
-	x, y := 40.0, mapHigh-66
-	fmt.Fprintf(s, `<rect x="%s" y="%s" width="%s" height="100" fill="#fff" fill-opacity=".85"/>`, num(x-14), num(y-42), num(max(m, yd/yardsPerMetre)*v.scale+150))
-	bar := func(class string, length, y float64, words string) {
-		fmt.Fprintf(s, `<path class="%s" data-m="%g" d="M%s %sv14h%sv-14" fill="none" stroke="#000" stroke-width="5"/>`, class, length, num(x), num(y-14), num(length*v.scale))
-		fmt.Fprintf(s, `<text x="%s" y="%s" font-size="30">%s</text>`, num(x+length*v.scale+12), num(y+4), words)
+// scaleBars are a round length in metres and one in yards, below the ground.
+func (s *sketch) scaleBars() {
+	wide := (s.v.bound.Max[0] - s.v.bound.Min[0]) / 5
+	bar := func(class string, m, y float64, words string) {
+		fmt.Fprintf(s, `<path class="%s" data-m="%g" d="M%s %sv12h%sv-12" fill="none" stroke="#000" stroke-width="4"/>`, class, m, num(marginLeft+2), num(y-12), num(m*s.v.scale))
+		fmt.Fprintf(s, `<text x="%s" y="%s" font-size="27">%s</text>`, num(marginLeft+2+m*s.v.scale+12), num(y+3), words)
 	}
-	bar("bar-m", m, y, fmt.Sprintf("%g m", m))
-	bar("bar-yd", yd/yardsPerMetre, y+44, fmt.Sprintf("%g yd", yd))
+	foot := marginTop + s.v.high
+	m, yd := roundStep(wide), roundStep(wide/yard)
+	bar("bar-m", m, foot+28, fmt.Sprintf("%g m", m))
+	bar("bar-yd", yd*yard, foot+62, fmt.Sprintf("%g yd", yd))
+}
+
+// drawKey explains the signs, in a line or two beside the scale.
+func (s *sketch) drawKey() {
+	const size = 27
+	x, y := marginLeft+420, marginTop+s.v.high+62
+	below := false
+	for _, k := range s.key {
+		wide := k.wide + 10 + 0.58*size*float64(utf8.RuneCountInString(k.words)) + 22
+		if x+wide > drawingWide+22 && !below {
+			x, y, below = marginLeft+2, marginTop+s.v.high+98, true
+		}
+		fmt.Fprintf(s, `<g transform="translate(%s %s)">%s<text x="%s" y="9" font-size="%d">%s</text></g>`, num(x), num(y-9), k.sign, num(k.wide+10), size, k.words)
+		x += wide
+	}
 }
 
 // northArrow points up: grid north.
-func northArrow(s *strings.Builder) {
-	x := mapWide - 60
-	fmt.Fprintf(s, `<g transform="translate(%s 62)"><path d="M0 -44L22 30L0 14L-22 30Z" fill="#000" stroke="#fff" stroke-width="5" paint-order="stroke"/><text y="62" text-anchor="middle" font-size="32" font-weight="700" stroke="#fff" stroke-width="8" paint-order="stroke">N</text></g>`, num(x))
+func (s *sketch) northArrow() {
+	x := mapWide - 44
+	fmt.Fprintf(s, `<g class="north-arrow" transform="translate(%s 52)"><path d="M0 -44L20 26L0 12L-20 26Z" fill="#000" stroke="#fff" stroke-width="6" paint-order="stroke"/><text y="56" text-anchor="middle" font-size="32" font-weight="700" stroke="#fff" stroke-width="8" paint-order="stroke">N</text></g>`, num(x))
+	s.labels.take(x, 60, 60, 112)
 }
 
-// convergence says by how many degrees true north lies beside the grid's, from
-// two points of one meridian.
-func (d *drawing) convergence(c *results.Candidate) (string, error) {
+// convergence is the angle from the grid's north to true north, degrees
+// clockwise, from two points of the patch's meridian.
+func (d *drawing) convergence(c *results.Candidate) (float64, error) {
 	const apart = 0.002 // degrees of latitude, some 200 m
-	pts := []orb.Point{{c.Lon, c.Lat - apart/2}, {c.Lon, c.Lat + apart/2}}
+	pts := []orb.Point{{c.Lon, max(c.Lat-apart/2, -90)}, {c.Lon, min(c.Lat+apart/2, 90)}}
 	if err := d.to.Points(pts); err != nil {
-		return "", err
+		return 0, err
 	}
-	turn := math.Atan2(pts[1][0]-pts[0][0], pts[1][1]-pts[0][1]) * 180 / math.Pi
-	if math.Abs(turn) < 0.95 {
-		return "The map's north is grid north, within 1° of true north.", nil
+	return math.Atan2(pts[1][0]-pts[0][0], pts[1][1]-pts[0][1]) * 180 / math.Pi, nil
+}
+
+// northWords say which north is up.
+func northWords(turn float64) string {
+	switch {
+	case turn > 1:
+		return fmt.Sprintf("Up is grid north; true north is %.1f° east of it.", turn)
+	case turn < -1:
+		return fmt.Sprintf("Up is grid north; true north is %.1f° west of it.", -turn)
 	}
-	side := "east"
-	if turn < 0 {
-		side = "west"
-	}
-	return fmt.Sprintf("The map's north is grid north; true north lies %.1f° %s of it.", math.Abs(turn), side), nil
+	return "Up is grid north, within 1° of true."
 }
