@@ -9,6 +9,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -72,6 +73,16 @@ func (m made) write(t testing.TB) string {
 	}
 	m.writeFeatures(t, dir, f)
 	m.writeRecord(t, dir, f, outputs)
+	return dir
+}
+
+// alone makes the folder without candidates, for grids too small for them.
+func (m made) alone(t testing.TB) string {
+	t.Helper()
+	dir := m.write(t)
+	for _, name := range []string{"shortlist.geojson", "ways.geojson"} {
+		put(t, filepath.Join(dir, name), `{"type": "FeatureCollection", "features": []}`)
+	}
 	return dir
 }
 
@@ -215,3 +226,5 @@ func judge(t *testing.T, into any, script string, args ...string) {
 		t.Fatalf("judge: %v\n%s", err, out)
 	}
 }
+
+func num(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }

@@ -69,6 +69,8 @@ func TestOpenTellsWhatTheFolderHolds(t *testing.T) {
 // What an earlier version did not write, or someone took away, is a note, and
 // no caution is lost without one.
 func TestWhatIsMissingIsANote(t *testing.T) {
+	m := made{relief: func(x, y int) uint8 { return 128 }, access: func(x, y int) uint8 { return 1 }}
+	whole := m.write(t)
 	gone := func(names ...string) func(t *testing.T, dir string) {
 		return func(t *testing.T, dir string) {
 			for _, n := range names {
@@ -130,7 +132,10 @@ func TestWhatIsMissingIsANote(t *testing.T) {
 		{name: "streams that lead out", want: "not shown: \"streams.gpkg\" is a link", spoil: func(t *testing.T, d string) { linkOut(t, d, "streams.gpkg") }},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			dir := made{record: c.record, relief: func(x, y int) uint8 { return 128 }, access: func(x, y int) uint8 { return 1 }}.write(t)
+			dir := t.TempDir()
+			must(t, os.CopyFS(dir, os.DirFS(whole)))
+			m.record = c.record
+			m.writeRecord(t, dir, madeFrame(t, 60, 40), []string{"suitability.tif", "shortlist.geojson", "ways.geojson", "streams.gpkg", "run.json", "relief.tif", "layers/access.tif"})
 			if c.spoil != nil {
 				c.spoil(t, dir)
 			}
