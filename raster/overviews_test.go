@@ -16,7 +16,9 @@ func TestOverviewsOnlyWhereAllowed(t *testing.T) {
 	}
 	f := Frame{W: 2048, H: 1024, X0: 500000, Y0: 4800000, Cell: 10, WKT: crs.WKT, EPSG: 32616}
 	path := filepath.Join(t.TempDir(), "a.tif")
-	at := func(x, y int) float32 { return float32(math.Sin(float64(x)/30)*math.Cos(float64(y)/20)) + float32((x*7+y*3)%11)/50 }
+	at := func(x, y int) float32 {
+		return float32(math.Sin(float64(x)/30)*math.Cos(float64(y)/20)) + float32((x*7+y*3)%11)/50
+	}
 	if err := WriteCOG(context.Background(), path, f, TIFFOptions{Workers: 1}, func(y, n int, dst []float32) error {
 		for i := range dst[:n*f.W] {
 			dst[i] = at(i%f.W, y+i/f.W)
