@@ -2,6 +2,7 @@ package habitat
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"html/template"
 	"path/filepath"
@@ -73,12 +74,26 @@ func Report(ctx context.Context, folder, path string, o ReportOptions) (notes []
 		told.Points = append(told.Points, report.Point{Lon: r.Lon, Lat: r.Lat, Date: r.Day(), Host: r.Host, Condition: r.Condition, Inspected: r.Inspected, Finds: r.Found, Note: r.Note})
 	}
 	if len(o.Records) > 0 {
-		if told.Calibration, err = calibration(ctx, opened, o); err != nil {
-			told.Notes = append(told.Notes, "No calibration: "+err.Error())
+		told.Calibration, err = calibration(ctx, opened, o)
+		if errors.Is(err, errAllLearned) && o.Before != "" {
+			// The map before had not seen these records: hold that one against them.
+			var b *Run
+			if b, err = OpenRun(o.Before); err == nil {
+				told.Calibration, err = calibration(ctx, b, ReportOptions{Records: o.Records})
+			}
+			if err == nil {
+				told.Notes = append(told.Notes, "The figure of what was said and seen is of the map before, which had not learned from these records.")
+			}
+		}
+		if err != nil {
+			told.Notes = append(told.Notes, "No figure of what was said and seen: "+err.Error())
 		}
 	}
 	return told.Notes, report.Write(ctx, path, run, report.Options{Records: told, Rates: ratesOf(run.Hosts, before, tally.Hosts)})
 }
+
+// errAllLearned is what calibration says when no record is left to score by.
+var errAllLearned = errors.New("no record here that the profile has not learned from; rillwood score --all scores by all of them")
 
 // calibration scores the map by the records and draws its curve: of the finds
 // where trees were looked at, else of where hosts stood.
@@ -99,7 +114,7 @@ func calibration(ctx context.Context, run *Run, o ReportOptions) (template.HTML,
 			return template.HTML(svg), nil // drawn by score, all text in it escaped
 		}
 	}
-	return "", fmt.Errorf("no record here that the profile has not learned from; rillwood score --all scores by all of them")
+	return "", errAllLearned
 }
 
 // ratesOf gives the hosts' hit rates with their intervals (equal tails of the
