@@ -111,6 +111,9 @@ func (p *publication) feature(c *Candidate, to *vector.Transformer) (vector.GeoF
 			return vector.GeoFeature{}, err
 		}
 		properties = append(properties, walk...)
+		if c.Walk.OK {
+			properties = append(properties, vector.Property{Key: "walk_cautions", Value: listed(c.Walk.Cautions())})
+		}
 	}
 	return vector.GeoFeature{ID: c.Rank, Geometry: shape, Properties: properties}, nil
 }

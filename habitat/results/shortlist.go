@@ -57,19 +57,20 @@ type properties struct {
 	Lat           figure   `json:"lat"`
 	Why           string   `json:"why"`
 
-	WalkNote  *string `json:"walk_note"`
-	WalkM     *figure `json:"walk_m"`
-	PathM     figure  `json:"walk_path_m"`
-	OffPathM  figure  `json:"walk_off_path_m"`
-	ClimbM    figure  `json:"climb_m"`
-	DescentM  figure  `json:"descent_m"`
-	Crossings int     `json:"water_crossings"`
-	StartKind string  `json:"start_kind"`
-	Start     string  `json:"start"`
-	StartLon  figure  `json:"start_lon"`
-	StartLat  figure  `json:"start_lat"`
-	EntryLon  figure  `json:"entry_lon"`
-	EntryLat  figure  `json:"entry_lat"`
+	WalkNote  *string  `json:"walk_note"`
+	WalkM     *figure  `json:"walk_m"`
+	PathM     figure   `json:"walk_path_m"`
+	OffPathM  figure   `json:"walk_off_path_m"`
+	ClimbM    figure   `json:"climb_m"`
+	DescentM  figure   `json:"descent_m"`
+	Crossings int      `json:"water_crossings"`
+	StartKind string   `json:"start_kind"`
+	Start     string   `json:"start"`
+	StartLon  figure   `json:"start_lon"`
+	StartLat  figure   `json:"start_lat"`
+	EntryLon  figure   `json:"entry_lon"`
+	EntryLat  figure   `json:"entry_lat"`
+	Mind      []string `json:"walk_cautions"`
 }
 
 // trees keeps the order in which the file names the hosts.
@@ -180,7 +181,7 @@ func (p *properties) candidate() (Candidate, error) {
 		return c, nil
 	}
 	*c.Walk = Walk{OK: true, Note: *p.WalkNote, DistanceM: p.WalkM.v, PathM: p.PathM.v, OffPathM: p.OffPathM.v, ClimbM: p.ClimbM.v, DescentM: p.DescentM.v,
-		Crossings: max(0, p.Crossings), StartKind: p.StartKind, Start: p.Start, StartLon: p.StartLon.v, StartLat: p.StartLat.v, EntryLon: p.EntryLon.v, EntryLat: p.EntryLat.v}
+		Crossings: max(0, p.Crossings), StartKind: p.StartKind, Start: p.Start, StartLon: p.StartLon.v, StartLat: p.StartLat.v, EntryLon: p.EntryLon.v, EntryLat: p.EntryLat.v, Cautions: p.Mind}
 	if !onEarth(c.Walk.EntryLon, c.Walk.EntryLat) || !onEarth(c.Walk.StartLon, c.Walk.StartLat) {
 		return c, fmt.Errorf("start or entry are no longitude and latitude")
 	}

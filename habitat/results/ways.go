@@ -74,7 +74,9 @@ func (r *Run) parseWays(data []byte) error {
 			return fmt.Errorf("feature %d has rank %d, which is no candidate with one way in; the file is damaged, make the map again", i+1, f.Properties.Rank)
 		}
 		r.Ways[c.Rank] = line
-		c.Walk.Cautions = f.Properties.Cautions
+		if len(f.Properties.Cautions) > 0 {
+			c.Walk.Cautions = f.Properties.Cautions
+		}
 	}
 	for i := range r.Candidates {
 		if w := r.Candidates[i].Walk; w != nil && w.OK && len(w.Cautions) == 0 {
