@@ -2,6 +2,7 @@ package report
 
 import (
 	"context"
+	"image/color"
 	"math"
 	"slices"
 
@@ -34,6 +35,9 @@ type data struct {
 	Points     []point           `json:"points"`
 	Winter     map[string]string `json:"winter"`
 	Hosts      map[string]string `json:"hosts"`
+	Ramp       [][4]uint8        `json:"ramp"` // colours of the suitability picture, of 0 to 1 in even steps
+
+	shown int // streams of the run that are in Streams
 }
 
 type candidate struct {
@@ -56,6 +60,9 @@ type candidate struct {
 	HeightM   *float64    `json:"height"`
 	SlopePct  *float64    `json:"slope"`
 	Stream    string      `json:"stream"`
+	Order     int         `json:"order"`
+	Outside   *float64    `json:"outside"`
+	Shift     *float64    `json:"shift"`
 	StreamM   *float64    `json:"streamM"`
 	Cover     string      `json:"cover"`
 	CoverPart *float64    `json:"coverShare"`
@@ -114,6 +121,7 @@ type point struct {
 	Condition string `json:"condition"`
 	Inspected int    `json:"inspected"`
 	Finds     int    `json:"finds"`
+	Confirmed string `json:"confirmed"`
 	Note      string `json:"note"`
 }
 
@@ -138,7 +146,11 @@ func gather(ctx context.Context, run *results.Run, g *results.Ground, o Options)
 	d := &data{Name: run.Name, Run: run.ID, Grid: run.Frame.Name, Threshold: run.Threshold, Candidates: []candidate{}, Streams: []stream{}, Access: []access{}, Area: [][]place{}, Points: []point{},
 		View:   [2]place{placeOf(orb.Point{view[0], view[1]}), placeOf(orb.Point{view[2], view[3]})},
 		Bounds: [2]place{placeOf(lonLat(g.Bound.Min)), placeOf(lonLat(g.Bound.Max))},
-		Winter: map[string]string{}, Hosts: map[string]string{}}
+		Winter: map[string]string{}, Hosts: map[string]string{}, Ramp: [][4]uint8{}}
+	for _, c := range suitabilityColours()[1:] {
+		n := c.(color.NRGBA)
+		d.Ramp = append(d.Ramp, [4]uint8{n.R, n.G, n.B, n.A})
+	}
 	for _, h := range run.Hosts {
 		d.Hosts[h.ID] = h.Common
 		if h.Winter != "" {
@@ -149,7 +161,7 @@ func gather(ctx context.Context, run *results.Run, g *results.Ground, o Options)
 		c := &run.Candidates[i]
 		d.Candidates = append(d.Candidates, candidateOf(run, c))
 	}
-	d.Streams = streamsOf(run, g)
+	d.Streams, d.shown = streamsOf(run, g)
 	areas, err := run.AccessAreas(ctx, orb.Bound{Min: orb.Point{w, s}, Max: orb.Point{e, n}})
 	if err != nil {
 		return nil, err
@@ -166,7 +178,7 @@ func gather(ctx context.Context, run *results.Run, g *results.Ground, o Options)
 	}
 	if o.Records != nil {
 		for _, p := range o.Records.Points {
-			d.Points = append(d.Points, point{placeOf(orb.Point{p.Lon, p.Lat}), p.Date, p.Host, p.Condition, p.Inspected, p.Finds, p.Note})
+			d.Points = append(d.Points, point{placeOf(orb.Point{p.Lon, p.Lat}), p.Date, p.Host, p.Condition, p.Inspected, p.Finds, p.Confirmed, p.Note})
 		}
 	}
 	return d, nil
@@ -176,7 +188,7 @@ func candidateOf(run *results.Run, c *results.Candidate) candidate {
 	out := candidate{Rank: c.Rank, Score: known(c.Score), AreaHa: known(c.AreaHa), SMean: known(c.SMean), SMax: known(c.SMax), BMean: known(c.BMean),
 		Finds: known(c.Finds), FindsLow: known(c.FindsLow), FindsHigh: known(c.FindsHigh), Confident: known(c.RankConfidence), Learning: c.Learning,
 		FirstHost: c.FirstHost, Check: c.Check95, Holds: c.HoldsCheck, Dead: known(c.DeadTrees), HeightM: known(c.HeightM), SlopePct: known(c.SlopePct),
-		Stream: c.Stream, StreamM: known(c.StreamM), Cover: c.Cover, CoverPart: known(c.CoverShare), Limiting: c.Limiting, Evidence: c.Evidence,
+		Stream: c.Stream, Order: c.StreamOrder, Outside: known(c.OutsideShare), Shift: known(c.EvidenceShift), StreamM: known(c.StreamM), Cover: c.Cover, CoverPart: known(c.CoverShare), Limiting: c.Limiting, Evidence: c.Evidence,
 		Measured: known(c.MeasuredShare), Access: c.Access, Note: c.AccessNote, Land: c.Land, At: placeOf(orb.Point{c.Lon, c.Lat}),
 		Grid: [2]float64{math.Round(c.East), math.Round(c.North)}, Why: c.Why, Shape: polygons(c.Shape)}
 	for _, t := range c.Trees {
@@ -220,13 +232,19 @@ func polygons(m orb.MultiPolygon) [][][]place {
 	return out
 }
 
-// streamPoints is how many points all streams of the page may have: about
-// 20 bytes each. Larger streams come first; what does not fit is left out.
-const streamPoints = 60_000
+// streamPoints is how many points all streams of the page may have, at about
+// 22 bytes each; a stream costs streamCost points beside its own for its brackets
+// and name. Streams of higher order come first; what does not fit is left out,
+// and the page says so. Drawn lines are also what slows a browser most.
+const (
+	streamPoints = 40_000
+	streamCost   = 3
+)
 
 // streamsOf thins the streams to what the overview can show (half a picture
-// cell), larger ones first while they fit.
-func streamsOf(run *results.Run, g *results.Ground) []stream {
+// cell), larger ones first while they fit, and tells how many did. Pieces of
+// one name and order are one stream, which a browser draws at once.
+func streamsOf(run *results.Run, g *results.Ground) (out []stream, shown int) {
 	cell := (g.Bound.Max[0] - g.Bound.Min[0]) / float64(g.W) // Web Mercator metres
 	tolerance := cell / 2 / 111_320
 	order := make([]int, len(run.Streams))
@@ -234,23 +252,36 @@ func streamsOf(run *results.Run, g *results.Ground) []stream {
 		order[i] = i
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return run.Streams[b].Order - run.Streams[a].Order })
-	out, left := []stream{}, streamPoints
+	type key struct {
+		name  string
+		order int
+	}
+	at := map[key]int{}
+	out = []stream{}
+	left := streamPoints
 	for _, i := range order {
 		s := run.Streams[i]
-		o := stream{Name: s.Name, Order: s.Order}
-		n := 0
+		var lines [][]place
+		n := streamCost
 		for _, l := range s.Line {
 			l = simplify.DouglasPeucker(tolerance).LineString(l.Clone())
 			n += len(l)
-			o.Lines = append(o.Lines, places(l))
+			lines = append(lines, places(l))
 		}
 		if n > left {
-			break
+			break // a smaller one may not take the place of a larger one
 		}
 		left -= n
-		out = append(out, o)
+		shown++
+		k := key{s.Name, s.Order}
+		if _, ok := at[k]; !ok {
+			at[k] = len(out)
+			out = append(out, stream{Name: s.Name, Order: s.Order})
+		}
+		o := &out[at[k]]
+		o.Lines = append(o.Lines, lines...)
 	}
-	return out
+	return out, shown
 }
 
 // earthRadius of Web Mercator (EPSG:3857).

@@ -23,12 +23,17 @@ const reliefTints = 64
 // suitabilityImage is the suitability as a picture in the colours of the
 // preview, clear where nothing is mapped or suitable.
 func suitabilityImage(g *results.Ground) (template.URL, error) {
+	return paint(g.W, g.H, g.Suitability, suitabilityColours())
+}
+
+// suitabilityColours are the colours of the picture: none, then the ramp.
+func suitabilityColours() color.Palette {
 	stops := picture.Ramp()
 	palette := color.Palette{color.NRGBA{}}
 	for i := range tints {
 		palette = append(palette, between(stops, float64(i)/(tints-1)))
 	}
-	return paint(g.W, g.H, g.Suitability, palette)
+	return palette
 }
 
 // reliefImage is the relief in greys, clear where there is none.

@@ -35,8 +35,9 @@ type Records struct {
 // Point is one record. Texts are as the forager wrote them.
 type Point struct {
 	Lon, Lat              float64
-	Date, Host, Condition string
-	Inspected, Finds      int
+	Date, Host, Condition string // Host: id of the profile, "none" = looked for hosts, none there, "" = not told
+	Inspected, Finds      int    // 0 inspected with a host: looked for, none there
+	Confirmed             string // by spore print: yes, no, "" = not told
 	Note                  string
 }
 
@@ -49,36 +50,32 @@ const pictureBytes = 2_200_000
 
 // page is what the template shows.
 type page struct {
-	Run          *results.Run
-	Title        string
-	Months       string
-	Policy       string
-	Style        template.CSS
-	Script       template.JS
-	Data         template.JS
-	Suitability  template.URL
-	Relief       template.URL
-	Short, Other []results.Caution
-	Alarm        string
-	Call         string
-	Ramp         []swatch
-	Histogram    template.HTML
-	Rates        template.HTML
-	Records      *Records
-	Weights      template.HTML
-	Sheets       []sheet.Page
-	Few          []results.Candidate // for readers without scripts
-}
-
-type swatch struct {
-	Color template.CSS
-	From  string
+	Run         *results.Run
+	Title       string
+	Months      string
+	Policy      string
+	Style       template.CSS
+	Script      template.JS
+	Data        template.JS
+	Suitability template.URL
+	Relief      template.URL
+	Alarm       string
+	Call        string
+	Dial        template.URL // of the poison line, "" = no plain number
+	After       string       // what of Call comes after the poison line
+	Swatches    []struct{}   // of the legend, one a stop of the ramp; coloured by the style
+	StreamNote  string
+	Histogram   template.HTML
+	Rates       template.HTML
+	Records     *Records
+	Weights     template.HTML
+	Sheets      []sheet.Page
 }
 
 // Write makes the page of a run at path, beside it first. The same run and
 // options give the same bytes.
 func Write(ctx context.Context, path string, run *results.Run, o Options) error {
-	p := &page{Run: run, Title: run.Name, Months: months(run.Target.Months), Few: run.Candidates}
+	p := &page{Run: run, Title: run.Name, Months: months(run.Target.Months)}
 	if p.Title == "" {
 		p.Title = "Scouting map"
 	}
@@ -95,20 +92,20 @@ func Write(ctx context.Context, path string, run *results.Run, o Options) error 
 		return fmt.Errorf("data of the page: %w", err)
 	}
 	p.Data = template.JS(text)
-	code, hash := script()
-	p.Script, p.Style = template.JS(code), template.CSS(styles())+sheet.CSS()
-	p.Policy = "default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src " + hash + "; base-uri 'none'; form-action 'none'"
+	p.Script, p.Style = template.JS(script()), template.CSS(styles())+sheet.CSS()
+	p.Policy = policy(string(p.Script), string(p.Style))
 	for _, c := range run.Cautions {
-		switch c.Key {
-		case "lookalike":
+		if c.Key == "lookalike" {
 			p.Alarm = c.Text
 		}
-		p.Short = append(p.Short, c)
 	}
-	p.Call = call(run.Help)
-	for _, s := range picture.Ramp() {
-		p.Ramp = append(p.Ramp, swatch{template.CSS(fmt.Sprintf("rgb(%d %d %d / %.2f)", s.Color.R, s.Color.G, s.Color.B, float64(s.Color.A)/255)), fmt.Sprintf("%.3g", s.Value)})
+	if p.Alarm == "" { // of a run that tells no cautions
+		p.Alarm = "A deadly look-alike with a rusty-brown spore print grows on the same dead wood in the same months: print every cluster, check every cap, ask an expert."
 	}
+	p.Call, p.Dial = call(run.Help), dial(run.Help.PoisonLine)
+	p.After = strings.TrimPrefix(p.Call, run.Help.PoisonLine)
+	p.Swatches = make([]struct{}, len(picture.Ramp()))
+	p.StreamNote = streamNote(d.shown, len(run.Streams))
 	bins, err := run.Histogram(ctx, 20)
 	if err != nil {
 		return err
@@ -127,7 +124,7 @@ func Write(ctx context.Context, path string, run *results.Run, o Options) error 
 	if p.Sheets, err = sheet.Pages(ctx, run, ranks); err != nil {
 		return err
 	}
-	t, err := template.New("page.html").Funcs(template.FuncMap{"join": strings.Join, "num": number}).Parse(asset("page.html"))
+	t, err := template.New("page.html").Funcs(template.FuncMap{"join": strings.Join, "num": number, "found": found}).Parse(asset("page.html"))
 	if err != nil {
 		panic(err) // it is compiled in
 	}

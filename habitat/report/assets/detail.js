@@ -1,6 +1,6 @@
 // What is known of one patch, in a row under its own.
 {
-  const row = make("tr", { className: "opened" });
+  const row = make("tr", { role: "row", className: "opened", id: "opened", tabindex: "-1" });
   const pair = (name, value) => (value === null || value === undefined || value === "" ? null : make("div", {}, make("dt", {}, name), make("dd", {}, value)));
   const range = (low, high, n) => (low === null || high === null ? "" : " (" + figure(low, n) + " to " + figure(high, n) + ")");
 
@@ -12,8 +12,10 @@
       pair("Dead or dying trees", figure(c.dead, 0)), c.confidence === null ? null : pair("Sure of its rank", percent(c.confidence)),
       pair("Area", figure(c.ha, 1) + " ha (" + figure(c.ha === null ? null : c.ha * 2.4710538, 1) + " acres)"),
       pair("Above the stream", c.height === null ? "–" : figure(c.height, 1) + " m"), pair("Slope", figure(c.slope, 1) + " %"),
-      pair("To the stream", metres(c.streamM)), pair("Cover", c.cover ? c.cover.replace(/_/g, " ") + (c.coverShare === null ? "" : ", " + percent(c.coverShare)) : ""),
-      pair("Held down by", c.limiting === "none" ? "" : c.limiting), c.measured ? pair("Trees measured on", percent(c.measured)) : null));
+      pair("To the stream", metres(c.streamM) + (c.order ? ", order " + c.order : "")), pair("Cover", c.cover ? c.cover.replace(/_/g, " ") + (c.coverShare === null ? "" : ", " + percent(c.coverShare)) : ""),
+      pair("Held down by", c.limiting === "none" ? "" : c.limiting), c.measured ? pair("Trees measured on", percent(c.measured)) : null,
+      c.shift ? pair("Moved by the layers", (c.shift > 0 ? "+" : "−") + figure(Math.abs(c.shift), 2) + " log-odds") : null,
+      c.outside ? pair("Ground measured otherwise", percent(c.outside)) : null, pair("Score", figure(c.score, 2))));
   }
 
   function trees(c) {
@@ -29,12 +31,17 @@
 
   function place(name, at, grid) {
     const text = at[1].toFixed(5) + ", " + at[0].toFixed(5);
-    const copy = make("button", { type: "button" }, "Copy");
+    const link = make("a", { href: "geo:" + at[1] + "," + at[0] }, text);
+    const copy = make("button", { type: "button" }, "Copy", make("span", { className: "quiet" }, " the place: " + name.toLowerCase()));
+    const told = make("span", { role: "status" });
     copy.addEventListener("click", () => {
-      const done = () => { copy.textContent = "Copied"; setTimeout(() => { copy.textContent = "Copy"; }, 1500); };
-      if (navigator.clipboard) navigator.clipboard.writeText(text).then(done, () => {});
+      const done = () => { told.textContent = " Copied"; setTimeout(() => { told.textContent = ""; }, 2500); };
+      // Where the browser forbids it, the text is marked, ready to be copied by hand.
+      const mark = () => { getSelection().selectAllChildren(link); told.textContent = " Marked: copy it by hand"; };
+      if (navigator.clipboard) navigator.clipboard.writeText(text).then(done, mark);
+      else mark();
     });
-    return make("div", {}, make("dt", {}, name), make("dd", {}, make("a", { href: "geo:" + at[1] + "," + at[0] }, text), make("br"), grid ? "E " + grid[0] + "  N " + grid[1] : "", " ", copy));
+    return make("div", {}, make("dt", {}, name), make("dd", {}, link, make("br"), grid ? "E " + grid[0] + "  N " + grid[1] : "", " ", copy, told));
   }
 
   function way(c) {
@@ -51,7 +58,7 @@
   function show() {
     const c = page.patch(page.opened);
     if (!c) { row.remove(); return; }
-    const cell = make("td", { colSpan: 10 }, make("div", { className: "patch" },
+    const cell = make("td", { role: "cell", colSpan: 10 }, make("div", { className: "patch" },
       make("p", { className: "why" }, make("b", {}, "Patch " + c.rank + ". "), c.why),
       c.learning ? make("p", { className: "wide" }, "A learning visit: what you find here, or do not, teaches the map most.") : null,
       numbers(c), trees(c), way(c),
@@ -62,7 +69,8 @@
   }
   page.on("open", (rank, from) => {
     show();
-    if (rank && from === "map") page.rows.get(rank).row.scrollIntoView({ block: "nearest" });
+    // Beside the map the list follows; under it, on a phone, the map keeps its place.
+    if (rank && from === "map" && matchMedia("(min-width: 1201px)").matches) page.rows.get(rank).row.scrollIntoView({ block: "start" });
   });
   page.on("place", show);
 }

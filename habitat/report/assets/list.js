@@ -4,25 +4,25 @@
   const d = page.data;
   const walkOf = (c) => (c.walk && c.walk.ok ? c.walk.m : null);
   const columns = [
-    { id: "rank", head: "No.", of: (c) => c.rank },
-    { id: "stream", head: "Patch", of: (c) => streamName(c), words: true },
-    { id: "ha", head: "ha", of: (c) => c.ha, text: (c) => figure(c.ha, 1), down: true },
-    { id: "suitability", head: "Suit.", of: (c) => c.suitability, text: (c) => figure(c.suitability, 2), down: true },
-    { id: "finds", head: "Finds", of: (c) => c.finds, text: (c) => figure(c.finds, 1), down: true },
-    { id: "check", head: "Check", of: (c) => c.check || null, text: (c) => (c.check ? c.check + (c.holds ? "" : "*") : "–") },
-    { id: "walk", head: "Walk", of: walkOf, text: (c) => metres(walkOf(c)) },
-    { id: "access", head: "Entry", of: (c) => ["open", "permit", "private", "unknown", "closed"].indexOf(c.access), words: true },
+    { id: "rank", head: "No.", full: "rank", of: (c) => c.rank },
+    { id: "stream", head: "Patch", full: "stream", of: (c) => streamName(c), words: true },
+    { id: "ha", head: "ha", full: "area in hectares", of: (c) => c.ha, text: (c) => figure(c.ha, 1), down: true },
+    { id: "suitability", head: "Suit.", full: "mean suitability", of: (c) => c.suitability, text: (c) => figure(c.suitability, 2), down: true },
+    { id: "finds", head: "Finds", full: "expected finds", of: (c) => c.finds, text: (c) => figure(c.finds, 1), down: true },
+    { id: "check", head: "Check", full: "trees to check", of: (c) => c.check || null, text: (c) => (c.check ? c.check + (c.holds ? "" : "*") : "–") },
+    { id: "walk", head: "Walk", full: "length of the walk", of: walkOf, text: (c) => metres(walkOf(c)) },
+    { id: "access", head: "Entry", full: "who may enter", of: (c) => ["open", "permit", "private", "unknown", "closed"].indexOf(c.access), words: true },
     { id: "score", head: "Score", of: (c) => c.score, text: (c) => figure(c.score, 2), down: true },
   ];
-  const labels = { ha: "ha", suitability: "suitability", finds: "finds", check: "to check", walk: "walk", access: "entry", score: "score" };
+  const labels = { ha: "ha", suitability: "suit.", finds: "finds", check: "to check", walk: "walk", access: "entry", score: "score" };
   let sortBy = columns[0], down = false;
 
   const heads = document.getElementById("heads"), body = document.querySelector("#list tbody");
-  heads.append(make("th", { className: "tick", scope: "col" }, make("span", { className: "quiet" }, "Print")));
+  heads.append(make("th", { className: "tick", scope: "col", role: "columnheader" }, make("span", { className: "quiet" }, "Print")));
   for (const col of columns) {
     const arrow = make("span", { className: "dir", "aria-hidden": "true" });
-    const button = make("button", { type: "button", "data-sort": col.id }, col.head, arrow);
-    const head = make("th", { scope: "col", className: col.words ? "words" : null }, button);
+    const button = make("button", { type: "button", "data-sort": col.id, title: "Sort by " + (col.full || col.head.toLowerCase()) }, col.head, arrow);
+    const head = make("th", { scope: "col", role: "columnheader", className: col.words ? "words" : null }, button);
     button.addEventListener("click", () => {
       down = col === sortBy ? !down : !!col.down;
       sortBy = col;
@@ -39,14 +39,14 @@
     tick.addEventListener("change", () => page.choose(c.rank, tick.checked));
     const cells = columns.map((col) => {
       if (col.id === "stream") {
-        const button = make("button", { type: "button", "aria-expanded": "false" }, streamName(c), c.learning ? " (learning visit)" : "");
+        const button = make("button", { type: "button", "aria-expanded": "false", "data-number": c.rank + ". " }, streamName(c), c.learning ? " (learning visit)" : "");
         button.addEventListener("click", () => page.open(c.rank, "list"));
-        return make("td", { className: "words name" }, button);
+        return make("td", { role: "cell", className: "words name" }, button);
       }
-      if (col.id === "access") return make("td", { className: "words access", "data-label": labels.access }, sample(accessLook[c.access] || accessLook.unknown), accessWords[c.access] || c.access);
-      return make("td", { "data-label": labels[col.id] || "No.", className: col.id === "rank" ? "rank" : null }, col.text ? col.text(c) : String(col.of(c)));
+      if (col.id === "access") return make("td", { role: "cell", className: "words access", "data-label": labels.access }, sample(accessLook[c.access] || accessLook.unknown), accessWords[c.access] || c.access);
+      return make("td", { role: "cell", "data-label": labels[col.id] || "No.", className: col.id === "rank" ? "rank" : null }, col.text ? col.text(c) : String(col.of(c)));
     });
-    const row = make("tr", { "data-rank": String(c.rank) }, make("td", { className: "tick" }, tick), ...cells);
+    const row = make("tr", { role: "row", "data-rank": String(c.rank) }, make("td", { role: "cell", className: "tick" }, tick), ...cells);
     row.addEventListener("mouseenter", () => page.say("point", c.rank, true));
     row.addEventListener("mouseleave", () => page.say("point", c.rank, false));
     row.addEventListener("focusin", () => page.say("point", c.rank, true));

@@ -8,6 +8,14 @@
   const view = L.latLngBounds(turn(d.view));
   page.bounds = view;
   map.fitBounds(view, { animate: false });
+  let homeZoom = map.getZoom();
+  // home shows all of the ground in the box as it is now.
+  page.home = () => {
+    map.invalidateSize({ animate: false });
+    map.fitBounds(view, { animate: false });
+    homeZoom = map.getZoom();
+    draw();
+  };
   map.setMaxBounds(view.pad(0.6));
   L.control.scale({ metric: true, imperial: true, maxWidth: 140 }).addTo(map);
 
@@ -24,12 +32,12 @@
   const relief = picture("relief", 1);
   const suitability = picture("suitability", 0.9);
 
-  const streams = L.layerGroup(d.streams.map((s) => L.polyline(s.lines.map(turn), { pane: "streams", color: "#20609f", weight: Math.min(1 + (s.order || 1) * 0.6, 4.5), opacity: 0.95, smoothFactor: 0.6 })
+  const streams = L.layerGroup(d.streams.map((s) => L.polyline(s.lines.map(turn), { pane: "streams", color: "#20609f", near: Math.min(1.4 + (s.order || 1) * 0.5, 4.5), opacity: 0.95, smoothFactor: 0.6 })
     .bindTooltip(make("span", {}, s.name || "no name", s.order ? ", order " + s.order : ""), { sticky: true })));
 
   const ground = L.layerGroup(d.access.map((a) => {
     const look = accessLook[a.status] || accessLook.unknown;
-    return L.polygon(a.shape.map((poly) => poly.map(turn)), Object.assign({ pane: "access", weight: 2, fill: true, fillColor: look.color, smoothFactor: 0 }, look))
+    return L.polygon(a.shape.map((poly) => poly.map(turn)), Object.assign({ pane: "access", weight: 2, fill: true, smoothFactor: 0 }, look))
       .bindTooltip(make("span", {}, "who may enter: " + (accessWords[a.status] || a.status)), { sticky: true });
   }));
 
@@ -67,18 +75,19 @@
     own.addLayer(startSpot(c.walk));
   };
 
-  const plain = { pane: "patches", color: "#7a2b12", weight: 2, fillColor: "#7a2b12", fillOpacity: 0.04, smoothFactor: 0 };
-  const lit = { color: "#16201c", weight: 5, fillOpacity: 0.15 };
-  const shapes = new Map(), numbers = new Map();
+  // From afar thin outlines, so that the ground between them shows.
+  const plain = { pane: "patches", color: "#7a2b12", weight: 1, fillColor: "#7a2b12", fillOpacity: 0.04, smoothFactor: 0 };
+  const lit = { color: "#16201c", weight: 5, opacity: 1, fillOpacity: 0.15 }, away = { opacity: 0.25, fillOpacity: 0 };
+  const shapes = new Map(), numbers = new Map(), crossing = new Set();
   const patches = L.layerGroup(), badges = L.layerGroup();
   for (const c of d.candidates) {
-    const words = make("span", {}, make("b", {}, "Patch " + c.rank), ": " + streamName(c) + ", " + figure(c.ha, 1) + " ha, suitability " + figure(c.suitability, 2) + ", expected finds " + figure(c.finds, 1));
+    const words = make("span", {}, make("b", {}, "Patch " + c.rank), (c.learning ? " (learning visit)" : "") + ": " + streamName(c) + ", " + figure(c.ha, 1) + " ha, suitability " + figure(c.suitability, 2) + ", expected finds " + figure(c.finds, 1));
     const shape = L.polygon(c.shape.map((poly) => poly.map(turn)), plain).bindTooltip(words, { sticky: true });
     shape.on("click", () => page.open(c.rank, "map"));
     shape.on("mouseover", () => page.say("point", c.rank, true));
     shape.on("mouseout", () => page.say("point", c.rank, false));
     shapes.set(c.rank, shape);
-    const badge = L.marker([c.at[1], c.at[0]], { pane: "points", keyboard: false, icon: L.divIcon({ className: "number", html: "<b>" + Number(c.rank) + "</b>", iconSize: [0, 0] }) });
+    const badge = L.marker([c.at[1], c.at[0]], { pane: "points", keyboard: false, icon: L.divIcon({ className: c.learning ? "number learning" : "number", html: "<b>" + Number(c.rank) + "</b>", iconSize: [0, 0] }) });
     badge.on("click", () => page.open(c.rank, "map"));
     numbers.set(c.rank, badge);
     patches.addLayer(shape);
@@ -86,12 +95,12 @@
   }
 
   const points = L.layerGroup(d.points.map((p) => L.circleMarker([p.at[1], p.at[0]], { pane: "points", radius: p.finds ? 7 : 5, color: "#16201c", weight: 2, fillColor: p.finds ? "#ffd24d" : "#fff", fillOpacity: 1 })
-    .bindTooltip(make("span", {}, p.date + ": " + (d.hosts[p.host] || p.host || "tree not told") + ", " + p.finds + " of " + p.inspected + " trees with finds" + (p.note ? " (" + p.note + ")" : "")))));
+    .bindTooltip(make("span", {}, p.date + ": " + treeName(p.host) + ", " + (p.inspected ? "trees with finds " : "") + page.seenAt(p) + (p.finds && p.confirmed !== "yes" ? ", not confirmed by spore print" : "") + (p.note ? " (" + p.note + ")" : "")))));
 
   const layers = [
     ["relief", "Relief", relief], ["suitability", "Suitability", suitability], ["streams", "Streams", d.streams.length && streams],
-    ["access", "Who may enter", d.access.length && ground], ["ways", "All ways in", walked.length && ways], ["entries", "All entries and starts", walked.length && entries],
-    ["patches", "Patches", patches], ["points", "Your records", d.points.length && points], ["area", "Edge of the map", d.area.length && area],
+    ["access", "Who may enter", d.access.length && ground], ["ways", "All ways in", walked.length && ways], ["entries", "Entries, starts", walked.length && entries],
+    ["patches", "Patches", patches], ["points", "Your records", d.points.length && points], ["area", "Edge", d.area.length && area],
   ].filter((l) => l[2]);
   const box = document.getElementById("layers");
   for (const [id, words, layer] of layers) {
@@ -105,23 +114,36 @@
   const slide = document.getElementById("opacity");
   slide.addEventListener("input", () => suitability.setOpacity(slide.value / 100));
 
-  // Numbers crowd a small map: the best twenty show from afar, all from near.
+  // Numbers crowd a small map: the open one stands, then the better wherever
+  // they have room. Drawing near makes room for all.
+  const wide = 28, high = 21;
   const thin = () => {
-    const near = map.getZoom() >= page.homeZoom + 1.5;
-    for (const [rank, badge] of numbers) {
-      const e = badge.getElement();
-      if (!e) continue;
-      const sieved = !page.shown.length || page.shown.includes(rank);
-      e.style.display = sieved && (near || rank <= 20 || rank === page.opened) ? "" : "none";
+    const pass = new Set(page.shown), stand = [];
+    for (const rank of [page.opened, ...numbers.keys()]) {
+      const e = rank && numbers.get(rank).getElement();
+      if (!e || (rank === page.opened && stand.length)) continue;
+      const p = map.latLngToLayerPoint(numbers.get(rank).getLatLng());
+      const room = pass.has(rank) && stand.every((q) => Math.abs(p.x - q.x) >= wide || Math.abs(p.y - q.y) >= high);
+      if (room) stand.push(p);
+      e.style.display = room ? "" : "none";
     }
   };
-  page.homeZoom = map.getZoom();
-  map.on("zoomend layeradd", thin);
+  const draw = () => {
+    const near = map.getZoom() >= homeZoom + 1;
+    plain.weight = near ? 2 : 1;
+    streams.eachLayer((s) => s.setStyle({ weight: s.options.near * (near ? 1 : 0.5) }));
+    for (const [rank, shape] of shapes) if (rank !== page.opened && !crossing.has(rank)) shape.setStyle({ weight: plain.weight });
+    thin();
+  };
+  map.on("zoomend", draw);
+  patches.on("add", draw);
 
   const dress = (rank, on) => {
     const shape = shapes.get(rank);
     if (!shape) return;
-    shape.setStyle(on ? lit : plain);
+    shape.setStyle(on ? lit : page.shown.includes(rank) ? Object.assign({ opacity: 1 }, plain) : Object.assign({}, plain, away));
+    if (on) crossing.add(rank);
+    else crossing.delete(rank);
     if (on) shape.bringToFront();
     const e = numbers.get(rank).getElement();
     if (e) e.classList.toggle("on", on);
@@ -141,7 +163,7 @@
   });
   page.on("sieve", () => {
     const pass = new Set(page.shown);
-    for (const [rank, shape] of shapes) shape.setStyle(pass.has(rank) ? { opacity: 1, fillOpacity: plain.fillOpacity } : { opacity: 0.25, fillOpacity: 0 });
+    for (const [rank, shape] of shapes) shape.setStyle(pass.has(rank) ? { opacity: 1, fillOpacity: plain.fillOpacity } : away);
     if (page.opened) dress(page.opened, true);
     thin();
   });
@@ -150,5 +172,6 @@
   line({ color: "#7a2b12", weight: 2.5, fillOpacity: 0.05 }, "patch");
   line({ line: true, color: "#20609f", weight: 3 }, "stream");
   if (walked.length) line({ line: true, color: "#16201c", dashArray: "5 4", weight: 2.5 }, "way in");
-  for (const a of d.access) line(accessLook[a.status] || accessLook.unknown, "ground: " + (accessWords[a.status] || a.status));
+  if (d.area.length) line({ line: true, color: "#16201c", dashArray: "7 4", weight: 1.5 }, "edge of the map");
+  for (const a of d.access) line(accessLook[a.status] || accessLook.unknown, landWords[a.status] || a.status);
 }

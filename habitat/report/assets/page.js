@@ -35,15 +35,17 @@ const figure = (v, n) => (v === null || v === undefined ? "–" : v.toFixed(n));
 const metres = (v) => (v === null || v === undefined ? "–" : v >= 1000 ? (v / 1000).toFixed(1) + " km" : Math.round(v) + " m");
 const percent = (v) => (v === null || v === undefined ? "–" : Math.round(100 * v) + " %");
 const streamName = (c) => c.stream || "unnamed stream";
+const treeName = (id) => (id === "none" ? "any host tree" : page.data.hosts[id] || id || "tree not told");
 const accessWords = { open: "open", permit: "permit", private: "private", closed: "closed", unknown: "not known" };
+const landWords = { open: "open land", permit: "permit needed", private: "private land", closed: "closed land", unknown: "not known" };
 
-// How each kind of ground is drawn on the map and shown in words: by its line
-// as well as its colour.
+// How each kind of ground is drawn on the map and beside words: by its line
+// and hatching as well as its colour. The hatchings stand in page.html.
 const accessLook = {
   open: { color: "#1b6e3c", dashArray: null, fillOpacity: 0.1 },
-  permit: { color: "#5a3f99", dashArray: "8 4", fillOpacity: 0.1 },
-  private: { color: "#8a5a1d", dashArray: "2 4", fillOpacity: 0.12 },
-  closed: { color: "#7a1010", dashArray: "12 3 2 3", fillOpacity: 0.22 },
+  permit: { color: "#5a3f99", dashArray: "8 4", fillColor: "url(#hatch-permit)", fillOpacity: 1 },
+  private: { color: "#8a5a1d", dashArray: "2 4", fillColor: "url(#hatch-private)", fillOpacity: 1 },
+  closed: { color: "#7a1010", dashArray: "12 3 2 3", fillColor: "url(#hatch-closed)", fillOpacity: 1 },
   unknown: { color: "#5a666c", dashArray: "1 6", fillOpacity: 0 },
 };
 
@@ -58,7 +60,7 @@ function sample(look) {
   else for (const [k, v] of [["x", 2], ["y", 2], ["width", 30], ["height", 12]]) r.setAttribute(k, v);
   r.setAttribute("stroke", look.color);
   r.setAttribute("stroke-width", look.weight || 2);
-  r.setAttribute("fill", look.line ? "none" : look.fill || look.color);
+  r.setAttribute("fill", look.line ? "none" : look.fillColor || look.color);
   r.setAttribute("fill-opacity", look.fillOpacity === undefined ? 1 : look.fillOpacity);
   if (look.dashArray) r.setAttribute("stroke-dasharray", look.dashArray);
   s.append(r);
