@@ -71,7 +71,7 @@ func Report(ctx context.Context, folder, path string, o ReportOptions) (notes []
 	tally := field.Count(o.Records)
 	told.Trees, told.Finds = tally.Trees, tally.Finds
 	for _, r := range o.Records {
-		told.Points = append(told.Points, report.Point{Lon: r.Lon, Lat: r.Lat, Date: r.Day(), Host: r.Host, Condition: r.Condition, Inspected: r.Inspected, Finds: r.Found, Note: r.Note})
+		told.Points = append(told.Points, report.Point{Lon: r.Lon, Lat: r.Lat, Date: r.Day(), Host: r.Host, Condition: r.Condition, Inspected: r.Inspected, Finds: r.Found, Confirmed: r.Confirmed, Note: r.Note})
 	}
 	if len(o.Records) > 0 {
 		told.Calibration, err = calibration(ctx, opened, o)
