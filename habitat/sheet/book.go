@@ -22,7 +22,7 @@ var bookTemplate = template.Must(template.New("book").Funcs(functions).Parse(boo
 const (
 	oneTable = 18
 	mapRows  = 20
-	mostRows = 36
+	mostRows = 30
 )
 
 // entry is a sheet on the list of the first page.
@@ -64,8 +64,10 @@ func Write(ctx context.Context, path string, run *results.Run, ranks []int) erro
 	}
 	lists, more := listsOf(run, ranks)
 	var index template.HTML
-	if len(lists[0]) <= mapRows {
-		index = d.index(ranks)
+	if rows := float64(len(lists[0])); len(lists) == 1 {
+		index = d.index(ranks, 800, 860)
+	} else if rows <= mapRows {
+		index = d.index(ranks, 1900, 1150-42*rows)
 	}
 	var b bytes.Buffer
 	err = bookTemplate.Execute(&b, struct {
@@ -90,9 +92,9 @@ func Write(ctx context.Context, path string, run *results.Run, ranks []int) erro
 
 // listsOf deals the list into one table or two, and counts those without room.
 func listsOf(run *results.Run, ranks []int) (lists [][]entry, more int) {
-	long := 44
+	long := 22
 	if len(ranks) > oneTable {
-		long = 18
+		long = 20
 	}
 	var all []entry
 	for _, rank := range ranks {

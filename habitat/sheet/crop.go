@@ -49,7 +49,7 @@ var groundPalette = func() color.Palette {
 var groundSides = []int{260, 200, 150, 110, 80}
 
 // groundBytes keeps a page that holds a hundred sheets small.
-const groundBytes = 10_000
+const groundBytes = 8_000
 
 // groundImage is a piece of the map as a PNG data address.
 func groundImage(g *results.Ground) (string, error) {

@@ -7,6 +7,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"rillwood/habitat/results"
 )
@@ -66,17 +67,20 @@ func locate(name string, lon, lat, e, n float64) place {
 
 // The most characters of words that come from layers.
 const (
-	mostTitle    = 96
+	mostTitle    = 88
 	mostWhy      = 460
 	mostEvidence = 200
 	mostWalk     = 200
 	mostOthers   = 480
+	mostNote     = 110
+	mostMark     = 112 // more than a profile's
 	mostHost     = 26
+	mostRow      = 31 // host and trees expected, in the tally
 )
 
 func describe(run *results.Run, c *results.Candidate) *sheetData {
 	d := &sheetData{
-		Run: run, C: c, RunName: short(run.Name, 60), Title: titleOf(c), GridName: gridName(run), Rule: Rule, Call: plain(call(run.Help)),
+		Run: run, C: c, RunName: short(run.Name, 48), Title: titleOf(c), GridName: gridName(run), Rule: Rule, Call: plain(call(run.Help)),
 		Stamp:  stampOf(c),
 		Places: []place{locate("Middle", c.Lon, c.Lat, c.East, c.North)},
 	}
@@ -114,12 +118,12 @@ func (d *sheetData) facts() {
 	}
 	area := "–"
 	if !math.IsNaN(c.AreaHa) {
-		area = fmt.Sprintf("%.1f ha (%.1f acres)", c.AreaHa, c.AreaHa*1e4/acre)
+		area = figure(c.AreaHa, 1) + " ha (" + figure(c.AreaHa*1e4/acre, 1) + " acres)"
 	}
 	d.Facts = []fact{
-		{"Trees to check, for 95 %", check},
-		{"Finds expected in season", span(c.Finds, c.FindsLow, c.FindsHigh, 1)},
-		{"Dead or dying trees, suitability", figure(c.DeadTrees, 0) + ", " + figure(c.SMean, 2)},
+		{"Trees to check, 95 %", check},
+		{"Finds in season", span(c.Finds, c.FindsLow, c.FindsHigh, 1)},
+		{"Dead trees, suitability", figure(c.DeadTrees, 0) + ", " + figure(c.SMean, 2)},
 		{"Area", area},
 	}
 }
@@ -139,12 +143,13 @@ func (d *sheetData) hosts() {
 		h := d.Run.HostByID(t.Host)
 		name := short(h.Common, mostHost)
 		if i < mainHosts {
-			d.Rows = append(d.Rows, row{name, span(t.Expected, t.Low, t.High, 0)})
+			expected := span(t.Expected, t.Low, t.High, 0)
+			d.Rows = append(d.Rows, row{results.Clip(name, max(10, mostRow-utf8.RuneCountInString(expected))), expected})
 		} else {
 			others = append(others, name+" "+figure(t.Expected, 0))
 		}
 		if h.Winter != "" && len(d.Winter) < mostWinter {
-			d.Winter = append(d.Winter, winter{name, short(h.Winter, 120)})
+			d.Winter = append(d.Winter, winter{name, short(h.Winter, mostMark)})
 			// The marks stand in their own line; twice would cost room.
 			why = strings.Replace(why, ": "+plain(h.Winter), "", 1)
 		}
@@ -210,9 +215,9 @@ func titleOf(c *results.Candidate) string {
 		where = "Stream without a name"
 	}
 	if len(c.Land) > 0 {
-		where = short(where, mostTitle*2/3) + ", " + shortList(c.Land, ", ", mostTitle/3+16)
+		where = results.Clip(where, mostTitle/2) + ", " + shortList(c.Land, ", ", mostTitle/2)
 	}
-	return results.Clip(where, mostTitle+20)
+	return results.Clip(where, mostTitle)
 }
 
 func gridName(run *results.Run) string {
@@ -224,7 +229,11 @@ func gridName(run *results.Run) string {
 }
 
 func stampOf(c *results.Candidate) stamp {
-	note := short(c.AccessNote, 120)
+	note := short(c.AccessNote, mostNote)
+	switch strings.ToLower(note) {
+	case "permit or registration needed", "closed": // what the stamp itself says
+		note = ""
+	}
 	switch c.Access {
 	case "open":
 		return stamp{"open", "Open ground.", sentence(note)}

@@ -11,9 +11,10 @@ import (
 )
 
 // index is a map of where the sheets lie: streams, the edge of the map, and
-// the numbers of the patches.
-func (d *drawing) index(ranks []int) template.HTML {
-	const wide, most, least = 1900.0, 820.0, 300.0
+// the numbers of the patches. It is so wide and at most so high, in tenths of
+// a millimetre.
+func (d *drawing) index(ranks []int, wide, most float64) template.HTML {
+	const least = 300.0
 	box := d.shapes[ranks[0]].Bound()
 	for _, r := range ranks {
 		box = box.Union(d.shapes[r].Bound())
@@ -42,16 +43,22 @@ func (d *drawing) index(ranks []int) template.HTML {
 	l.take(20+m*v.scale/2, high-30, m*v.scale+30, 50)
 	l.write(fmt.Sprintf("%g m", m), 34, "", []orb.Point{{20 + m*v.scale + 90, high - 30}}, true)
 	l.write("N ↑", 40, `font-weight="700"`, []orb.Point{{wide - 60, 40}}, true)
+	left := 0
 	for _, r := range ranks {
 		c := d.run.Candidate(r)
 		x, y := v.at(orb.Point{c.East, c.North})
 		var places []orb.Point
-		for _, far := range []float64{42, 62, 90} {
+		for _, far := range []float64{42, 62, 90, 130} {
 			for _, to := range []orb.Point{{1, 0}, {-1, 0}, {0, -1}, {0, 1}, {.8, -.8}, {-.8, .8}, {.8, .8}, {-.8, -.8}} {
 				places = append(places, orb.Point{x + far*to[0], y + far*to[1]})
 			}
 		}
-		l.write(fmt.Sprint(r), 38, `font-weight="700"`, places, true)
+		if !l.write(fmt.Sprint(r), 38, `font-weight="700"`, places, false) {
+			left++
+		}
+	}
+	if left > 0 { // one over another could be read as neither
+		l.write(fmt.Sprintf("numbers without room: %d", left), 30, "", []orb.Point{{wide - 240, high - 30}, {240, 30}, {240, high - 80}}, true)
 	}
 	fmt.Fprintf(&b, `<rect x="2" y="2" width="%s" height="%s" fill="none" stroke="#000" stroke-width="4"/></svg>`, num(wide-4), num(high-4))
 	return template.HTML(b.String())

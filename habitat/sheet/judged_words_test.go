@@ -46,8 +46,10 @@ func rename(run *results.Run, name string) {
 }
 
 // tags is the elements of a page in order. Labels of streams are left out:
-// whether one finds room depends on its length.
+// whether one finds room depends on its length; so are marks of the grid, since
+// the map is as high as words leave room.
 func tags(page string) (out []string) {
+	page = regexp.MustCompile(`<path class="tick-[^>]*>|<text class="(east|north)"[^>]*>[^<]*</text>`).ReplaceAllString(page, "")
 	page = regexp.MustCompile(`<text [^>]*font-style="italic"[^>]*>[^<]*</text>`).ReplaceAllString(page, "")
 	for _, m := range tag.FindAllString(page, -1) {
 		out = append(out, opening.FindString(m))

@@ -69,8 +69,11 @@ func call(h results.Help) string {
 	return text
 }
 
-// figure is a number, or a dash where none is known.
+// figure is a number, or a dash where none is known. Large ones are whole.
 func figure(v float64, decimals int) string {
+	if math.Abs(v) >= 1000 {
+		decimals = 0
+	}
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return "–"
 	}
@@ -84,18 +87,4 @@ func span(v, low, high float64, decimals int) string {
 		s += " (" + figure(low, decimals) + "–" + figure(high, decimals) + ")"
 	}
 	return s
-}
-
-// distance is a length as walkers say it: metres, from a kilometre kilometres,
-// with feet or miles beside. The foot is 0.3048 m, the mile 1609.344 m
-// (international agreement of 1959).
-func distance(m float64) string {
-	switch {
-	case math.IsNaN(m) || math.IsInf(m, 0):
-		return "–"
-	case m < 1000:
-		return fmt.Sprintf("%.0f m (%.0f ft)", m, m/0.3048)
-	default:
-		return fmt.Sprintf("%.1f km (%.1f mi)", m/1000, m/1609.344)
-	}
 }
