@@ -110,8 +110,8 @@ func calibration(ctx context.Context, run *Run, o ReportOptions) (template.HTML,
 		if r == nil {
 			continue
 		}
-		if svg, ok := r.Curve(); ok {
-			return template.HTML(svg), nil // drawn by score, all text in it escaped
+		if svg, ok := r.Plot(); ok {
+			return svg, nil
 		}
 	}
 	return "", errAllLearned

@@ -57,7 +57,7 @@ func TestHistogramBars(t *testing.T) {
 // the lines across are at the heights of their hectares.
 func TestHistogramAxes(t *testing.T) {
 	d := parsed(t, Histogram(bins(100, 25, 0, 4, 400), 0.6))
-	x := axis(t, d, 22+190+18, plainNumber(t))
+	x := axis(t, d, 44+190+18, plainNumber(t))
 	for i, b := range d.Rects {
 		if !near(b.X, x(float64(i)/5)+1, 0.1) || !near(b.X+b.Width, x(float64(i+1)/5)-1, 0.1) {
 			t.Errorf("bar %d from %g to %g, want %g to %g", i, b.X, b.X+b.Width, x(float64(i)/5)+1, x(float64(i+1)/5)-1)

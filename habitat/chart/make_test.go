@@ -7,7 +7,6 @@ import (
 	"math"
 	"strconv"
 	"strings"
-	"unicode"
 )
 
 // drawn is a figure as a reader of SVG sees it.
@@ -36,14 +35,18 @@ type drawn struct {
 		Class string  `xml:"class,attr"`
 		X     float64 `xml:"cx,attr"`
 		Y     float64 `xml:"cy,attr"`
+		R     float64 `xml:"r,attr"`
+		Title string  `xml:"title"`
 	} `xml:"circle"`
 	Texts []struct {
 		X      float64 `xml:"x,attr"`
 		Y      float64 `xml:"y,attr"`
 		Anchor string  `xml:"text-anchor,attr"`
 		Size   float64 `xml:"font-size,attr"`
+		Turned string  `xml:"transform,attr"`
 		Words  string  `xml:",chardata"`
 	} `xml:"text"`
+	Table   [][]string `xml:"-"` // heads, then rows; nil = none
 	Strange []struct {
 		XMLName xml.Name
 	} `xml:",any"`
@@ -93,33 +96,52 @@ func parsed(t reporter, svg template.HTML) (d drawn) {
 	for _, c := range d.Circles {
 		inside("mark", c.X, c.Y)
 	}
-	for _, s := range d.Texts {
-		inside("text", s.X, s.Y)
-		wide := s.Size * wideness(s.Words)
-		left := s.X
-		switch s.Anchor {
-		case "end":
-			left -= wide
-		case "middle":
-			left -= wide / 2
-		}
-		if left < 0 || left+wide > w {
-			t.Errorf("%q runs from %.0f to %.0f of %.0f", s.Words, left, left+wide, w)
-		}
-		if s.Size < 12 { // 12 of 600 units are 6 pixels on the narrowest phone: common practice, no source
+	var boxes [][4]float64
+	for i, s := range d.Texts {
+		if s.Size < 13 { // 13 of 360 units are 10 pixels on the narrowest phone: common practice, no source
 			t.Errorf("%q has letters of %g units", s.Words, s.Size)
 		}
+		wide := s.Size * wideness(s.Words)
+		x, y, right, up := s.X, s.Y, wide, s.Size*0.75
+		switch s.Anchor {
+		case "end":
+			x -= wide
+		case "middle":
+			x -= wide / 2
+		}
+		box := [4]float64{x, y - up, x + right, y}
+		if s.Turned != "" { // a quarter to the left, about its middle
+			var mx, my float64
+			if _, err := fmt.Sscanf(s.Turned, "translate(%f %f) rotate(-90)", &mx, &my); err != nil || s.Anchor != "middle" {
+				t.Fatalf("%q is turned by %q", s.Words, s.Turned)
+			}
+			box = [4]float64{mx - up, my - wide/2, mx, my + wide/2}
+		}
+		inside(fmt.Sprintf("%q", s.Words), box[0], box[1])
+		inside(fmt.Sprintf("%q", s.Words), box[2], box[3])
+		for k, o := range boxes {
+			if box[0] < o[2] && o[0] < box[2] && box[1] < o[3] && o[1] < box[3] {
+				t.Errorf("%q lies over %q: %.0f, %.0f", s.Words, d.Texts[k].Words, box, o)
+			}
+		}
+		boxes = append(boxes[:i], box)
 	}
+	d.Table = tabled(t, string(svg))
 	return d
 }
 
-// span is a level line: "M190 12H300".
-func span(t reporter, d string) (x0, y, x1 float64) {
+// level is a level line: "M190 12H300".
+func level(t reporter, d string) (x0, y, x1 float64) {
 	t.Helper()
-	if _, err := fmt.Sscanf(d, "M%f %fH%f", &x0, &y, &x1); err != nil {
-		t.Fatalf("%q is no level line: %v", d, err)
-	}
+	scan(t, d, "M%f %fH%f", &x0, &y, &x1)
 	return x0, y, x1
+}
+
+func scan(t reporter, d, form string, to ...any) {
+	t.Helper()
+	if _, err := fmt.Sscanf(d, form, to...); err != nil {
+		t.Fatalf("%q is no line %q: %v", d, form, err)
+	}
 }
 
 // axis fits the scale of a figure from two of its labels at a height, which
@@ -128,7 +150,7 @@ func axis(t reporter, d drawn, y float64, value func(string) float64) func(v flo
 	t.Helper()
 	var xs, vs []float64
 	for _, s := range d.Texts {
-		if s.Anchor == "middle" && s.Y == y {
+		if s.Anchor == "middle" && near(s.Y, y, 0.05) && s.Turned == "" {
 			xs, vs = append(xs, s.X), append(vs, value(s.Words))
 		}
 	}
@@ -159,21 +181,55 @@ func plainNumber(t reporter) func(string) float64 {
 
 func near(a, b, by float64) bool { return math.Abs(a-b) <= by }
 
-// wideness is how wide words are in units of their letters' height: digits
-// 0.64, marks 0.32, letters 0.62 (DejaVu Sans, a wide face; from memory), the
-// letters of East Asia 1.
-func wideness(s string) (w float64) {
-	for _, r := range s {
-		switch {
-		case unicode.In(r, unicode.Han, unicode.Hiragana, unicode.Katakana, unicode.Hangul):
-			w++
-		case strings.ContainsRune(".,:;'|il ", r):
-			w += 0.32
-		case unicode.IsDigit(r):
-			w += 0.64
-		default:
-			w += 0.62
-		}
+// tabled reads the table below a figure, and demands heads for every column
+// and names for every row.
+func tabled(t reporter, figure string) (cells [][]string) {
+	t.Helper()
+	_, rest, _ := strings.Cut(figure, "</svg>")
+	if strings.TrimSpace(rest) == "" {
+		return nil
 	}
-	return w
+	var d struct {
+		XMLName xml.Name
+		Summary string `xml:"summary"`
+		Box     struct {
+			Label string `xml:"aria-label,attr"`
+			Heads []struct {
+				Scope string `xml:"scope,attr"`
+				Words string `xml:",chardata"`
+			} `xml:"table>thead>tr>th"`
+			Rows []struct {
+				Name struct {
+					Scope string `xml:"scope,attr"`
+					Words string `xml:",chardata"`
+				} `xml:"th"`
+				Cells   []string `xml:"td"`
+				Strange []struct {
+					XMLName xml.Name
+				} `xml:",any"`
+			} `xml:"table>tbody>tr"`
+		} `xml:"div"`
+	}
+	if err := xml.Unmarshal([]byte(rest), &d); err != nil {
+		t.Fatalf("the table is no XML: %v\n%s", err, rest)
+	}
+	if d.XMLName.Local != "details" || d.Summary == "" || d.Box.Label == "" {
+		t.Errorf("%s with summary %q, label %q", d.XMLName.Local, d.Summary, d.Box.Label)
+	}
+	var heads []string
+	for _, h := range d.Box.Heads {
+		if h.Scope != "col" {
+			t.Errorf("head %q has scope %q", h.Words, h.Scope)
+		}
+		heads = append(heads, h.Words)
+	}
+	cells = append(cells, heads)
+	for _, r := range d.Box.Rows {
+		row := append([]string{r.Name.Words}, r.Cells...)
+		if r.Name.Scope != "row" || len(row) != len(heads) || len(r.Strange) > 0 {
+			t.Errorf("row %q of %d columns, scope %q, strange %v", row, len(heads), r.Name.Scope, r.Strange)
+		}
+		cells = append(cells, row)
+	}
+	return cells
 }

@@ -20,6 +20,14 @@ const (
 	was   = "var(--past,#8a5a1d)"
 )
 
+// Sizes in the units of the drawings. A figure of 360 units keeps its letters
+// above 10 pixels on a phone of 320 (common practice, no source).
+const (
+	width = 360.0
+	large = 14.0
+	small = 13.0
+)
+
 // canvas collects the marks of one figure in a box of w × h units.
 type canvas struct {
 	w, h  float64
@@ -31,8 +39,8 @@ func (c *canvas) add(format string, args ...any) { fmt.Fprintf(&c.marks, format+
 // at is a length with at most one decimal, the same on every machine.
 func at(v float64) string { return strconv.FormatFloat(math.Round(v*10)/10+0, 'f', -1, 64) }
 
-func (c *canvas) text(x, y float64, anchor, size, fill, s string) {
-	c.add(`<text x="%s" y="%s" text-anchor="%s" font-size="%s" fill="%s">%s</text>`, at(x), at(y), anchor, size, fill, escaped(s))
+func (c *canvas) text(x, y float64, anchor string, size float64, fill, s string) {
+	c.add(`<text x="%s" y="%s" text-anchor="%s" font-size="%s" fill="%s">%s</text>`, at(x), at(y), anchor, at(size), fill, escaped(s))
 }
 
 // escaped makes text of layers and records fit to stand in SVG: without
@@ -52,10 +60,11 @@ func (c *canvas) line(x1, y1, x2, y2 float64, stroke, width, more string) {
 	c.add(`<path d="M%s %sL%s %s" stroke="%s" stroke-width="%s" fill="none"%s/>`, at(x1), at(y1), at(x2), at(y2), stroke, width, more)
 }
 
-// figure closes the canvas: title and description are what a screen reader says.
-func (c *canvas) figure(class, title, desc string) template.HTML {
+// figure closes the canvas: title and description are what a screen reader
+// says; the table below holds the same numbers for those who want to read them.
+func (c *canvas) figure(class, title, desc string, numbers table) template.HTML {
 	return template.HTML(fmt.Sprintf(`<svg class="chart %s" role="img" viewBox="0 0 %s %s" xmlns="http://www.w3.org/2000/svg" font-family="system-ui,sans-serif" aria-label="%s"><title>%s</title><desc>%s</desc>`,
-		class, at(c.w), at(c.h), escaped(title+". "+desc), escaped(title), escaped(desc)) + "\n" + c.marks.String() + "</svg>")
+		class, at(c.w), at(c.h), escaped(title+". "+desc), escaped(title), escaped(desc))+"\n"+c.marks.String()+"</svg>\n") + numbers.html(title)
 }
 
 // steps gives round numbers from 0 to just beyond most, 3 to 6 of them.
@@ -83,10 +92,11 @@ func steps(most float64) []float64 {
 // there: steps of 1, 2 or 5 times a power of ten, 2 to 6 numbers, short enough
 // for number to write them exactly.
 func between(lo, hi float64) (out []float64) {
-	unit := math.Pow(10, math.Floor(math.Log10((hi-lo)/5)))
+	const most = 5 // so that their words keep apart
+	unit := math.Pow(10, math.Floor(math.Log10((hi-lo)/most)))
 	step := unit
 	for _, k := range []float64{1, 2, 5, 10} {
-		if step = k * unit; (hi-lo)/step <= 5 {
+		if step = k * unit; (hi-lo)/step <= most {
 			break
 		}
 	}

@@ -6,6 +6,9 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
+// coverage of the intervals of bins.
+const coverage = 0.95
+
 // Bin is records of nearly the same chance, and how often it came true.
 type Bin struct {
 	From  float64 `json:"from"` // lowest and highest chance said
@@ -34,7 +37,7 @@ func (s Sample) Calibration(bins int) (table []Bin, why string) {
 	shut := func() {
 		b.Said /= b.Of
 		b.Seen = b.Found / b.Of
-		b.Low, b.High = Wilson(b.Found, b.Of, 0.95)
+		b.Low, b.High = Wilson(b.Found, b.Of, coverage)
 		table = append(table, b)
 		b = Bin{}
 	}
