@@ -3,9 +3,13 @@ package report_test
 import (
 	"fmt"
 	"math"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
+
+	"github.com/paulmach/orb"
 
 	"rillwood/habitat/report"
 	"rillwood/habitat/results"
@@ -95,6 +99,39 @@ func TestRecordsOnThePage(t *testing.T) {
 	}
 	b.Accessible()
 	b.Quiet()
+}
+
+// A hundred patches and fifty thousand streams stay below 5 MB, and say what
+// they leave out.
+func TestPageStaysSmall(t *testing.T) {
+	run := mapped(t)
+	for n := len(run.Candidates); len(run.Candidates) < 100; {
+		c := run.Candidates[len(run.Candidates)%n]
+		c.Rank = len(run.Candidates) + 1
+		run.Candidates = append(run.Candidates, c)
+	}
+	// East of the patches: the sheets of a real county draw few of them.
+	w, h := run.Candidates[0].Lon+0.2, run.Candidates[0].Lat
+	for i := range 50_000 {
+		var l orb.LineString
+		for k := range 10 {
+			l = append(l, orb.Point{w + float64(i%300)*1e-4 + float64(k)*1e-4, h + float64(i/300)*1e-4 + float64(k%2)*3e-4})
+		}
+		run.Streams = append(run.Streams, results.Stream{Name: fmt.Sprint("Brook ", i%997), Order: 1 + i%6, Line: orb.MultiLineString{l}})
+	}
+	start := time.Now()
+	path := page(t, run, report.Options{})
+	t.Logf("written in %s", time.Since(start))
+	data, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(data) > 5_000_000 {
+		t.Errorf("the page has %d bytes", len(data))
+	}
+	if !strings.Contains(string(data), fmt.Sprintf("of %d streams, those of the highest order first", len(run.Streams))) {
+		t.Error("the page does not say that streams are left out")
+	}
 }
 
 // A run without a patch, and without anything that a run may lack, is a page

@@ -42,11 +42,15 @@ type Point struct {
 }
 
 // overviewSides are the most cells a side of the page's pictures: the first
-// with which both together take at most pictureBytes, else the last.
+// with which both together fit into the page, else the last.
 var overviewSides = []int{1400, 1200, 1000, 800}
 
-// pictureBytes keeps the page of a rugged county below 5 MB.
-const pictureBytes = 2_200_000
+// A page of at most pageBytes opens at once on a phone. What is neither sheet
+// nor picture (data, streams at their most, scripts, figures) takes otherBytes.
+const (
+	pageBytes  = 5_000_000
+	otherBytes = 1_600_000
+)
 
 // page is what the template shows.
 type page struct {
@@ -79,7 +83,19 @@ func Write(ctx context.Context, path string, run *results.Run, o Options) error 
 	if p.Title == "" {
 		p.Title = "Scouting map"
 	}
-	g, err := p.draw(ctx, run)
+	ranks := make([]int, len(run.Candidates))
+	for i, c := range run.Candidates {
+		ranks[i] = c.Rank
+	}
+	var err error
+	if p.Sheets, err = sheet.Pages(ctx, run, ranks); err != nil {
+		return err
+	}
+	room := pageBytes - otherBytes
+	for _, s := range p.Sheets {
+		room -= len(s.HTML)
+	}
+	g, err := p.draw(ctx, run, room)
 	if err != nil {
 		return err
 	}
@@ -117,13 +133,6 @@ func Write(ctx context.Context, path string, run *results.Run, o Options) error 
 	if p.Records = o.Records; p.Records != nil && len(p.Records.Weights) > 0 {
 		p.Weights = chart.Weights(p.Records.Weights)
 	}
-	ranks := make([]int, len(run.Candidates))
-	for i, c := range run.Candidates {
-		ranks[i] = c.Rank
-	}
-	if p.Sheets, err = sheet.Pages(ctx, run, ranks); err != nil {
-		return err
-	}
 	t, err := template.New("page.html").Funcs(template.FuncMap{"join": strings.Join, "num": number, "found": found}).Parse(asset("page.html"))
 	if err != nil {
 		panic(err) // it is compiled in
@@ -138,8 +147,8 @@ func Write(ctx context.Context, path string, run *results.Run, o Options) error 
 	})
 }
 
-// draw makes the pictures of the ground.
-func (p *page) draw(ctx context.Context, run *results.Run) (g *results.Ground, err error) {
+// draw makes the pictures of the ground, as fine as room bytes allow.
+func (p *page) draw(ctx context.Context, run *results.Run, room int) (g *results.Ground, err error) {
 	for _, side := range overviewSides {
 		if g, err = run.Overview(ctx, side); err != nil {
 			return nil, err
@@ -152,7 +161,7 @@ func (p *page) draw(ctx context.Context, run *results.Run) (g *results.Ground, e
 				return nil, err
 			}
 		}
-		if len(p.Suitability)+len(p.Relief) <= pictureBytes {
+		if len(p.Suitability)+len(p.Relief) <= room {
 			break
 		}
 	}
