@@ -11,7 +11,7 @@ import (
 	"rillwood/habitat/picture"
 )
 
-//go:embed assets/page.html assets/*.css assets/*.js assets/leaflet/leaflet.js assets/leaflet/leaflet.css
+//go:embed assets/page.html assets/*.css assets/*.js assets/leaflet/leaflet.js assets/leaflet/LICENSE assets/leaflet/leaflet.css
 var assets embed.FS
 
 func asset(name string) string {

@@ -264,7 +264,7 @@ func TestPageIsTheSameAndAlone(t *testing.T) {
 	if a != read() {
 		t.Error("two pages of one run differ")
 	}
-	for _, what := range []string{`default-src &#39;none&#39;`, "A map says where to look", "1-800-222-1222"} {
+	for _, what := range []string{`default-src &#39;none&#39;`, "A map says where to look", "1-800-222-1222", "Redistributions in binary form must reproduce"} {
 		if !strings.Contains(a, what) {
 			t.Errorf("the page lacks %q", what)
 		}

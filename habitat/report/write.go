@@ -68,6 +68,7 @@ type page struct {
 	Dial        template.URL // of the poison line, "" = no plain number
 	After       string       // what of Call comes after the poison line
 	Swatches    []struct{}   // of the legend, one a stop of the ramp; coloured by the style
+	Licence     string       // of the map library, which goes with every copy
 	StreamNote  string
 	Histogram   template.HTML
 	Rates       template.HTML
@@ -121,6 +122,7 @@ func Write(ctx context.Context, path string, run *results.Run, o Options) error 
 	p.Call, p.Dial = call(run.Help), dial(run.Help.PoisonLine)
 	p.After = strings.TrimPrefix(p.Call, run.Help.PoisonLine)
 	p.Swatches = make([]struct{}, len(picture.Ramp()))
+	p.Licence = asset("leaflet/LICENSE")
 	p.StreamNote = streamNote(d.shown, len(run.Streams))
 	bins, err := run.Histogram(ctx, 20)
 	if err != nil {
