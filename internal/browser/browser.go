@@ -5,6 +5,7 @@ package browser
 
 import (
 	"context"
+	"net/url"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -83,17 +84,13 @@ func Open(t testing.TB, file string, o Options) *Tab {
 		stop()
 	})
 	tab.ctx = ctx
-	scheme := "light"
-	if o.Dark {
-		scheme = "dark"
-	}
 	call(tab, network.Enable, network.EnableParams{})
 	call(tab, log.Enable, cdp.Empty{})
-	call(tab, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}, {Name: "prefers-reduced-motion", Value: "reduce"}}})
+	tab.Scheme(o.Dark)
 	call(tab, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: o.NoScripts})
-	tab.Do(chromedp.EmulateViewport(int64(o.W), int64(o.H)))
+	tab.Size(o.W, o.H)
 	start := time.Now()
-	tab.Do(chromedp.Navigate("file://" + abs))
+	tab.Do(chromedp.Navigate((&url.URL{Scheme: "file", Path: abs}).String()))
 	tab.Loaded = time.Since(start)
 	return tab
 }
@@ -198,6 +195,22 @@ func details(d *runtime.ExceptionDetails) string {
 		return d.Text + " " + d.Exception.Description
 	}
 	return d.Text
+}
+
+// Scheme sets the colours that the reader prefers, dark or light.
+func (b *Tab) Scheme(dark bool) {
+	b.t.Helper()
+	scheme := "light"
+	if dark {
+		scheme = "dark"
+	}
+	call(b, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}, {Name: "prefers-reduced-motion", Value: "reduce"}}})
+}
+
+// Size sets the width and height of the window.
+func (b *Tab) Size(w, h int) {
+	b.t.Helper()
+	b.Do(chromedp.EmulateViewport(int64(w), int64(h)))
 }
 
 // Click clicks the first element that a selector names.
