@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"html/template"
+	"slices"
 	"strings"
 
 	"github.com/paulmach/orb"
@@ -45,6 +46,7 @@ func newDrawing(run *results.Run) (*drawing, error) {
 		l := g.(orb.MultiLineString)
 		d.streams = append(d.streams, gridLine{short(s.Name, 40), s.Order, l, l.Bound()})
 	}
+	slices.SortStableFunc(d.streams, func(a, b gridLine) int { return b.order - a.order })
 	for _, c := range run.Candidates {
 		g, err := d.to.Geometry(c.Shape)
 		if err != nil {
@@ -109,10 +111,15 @@ func (s *sketch) ground(ctx context.Context) error {
 	return nil
 }
 
+// streamBytes is how much of a sheet its streams may take. Larger streams come
+// first; where brooks crowd, the least are left out.
+const streamBytes = 12_000
+
 func (s *sketch) drawStreams() {
 	near := s.v.near()
+	most := s.Len() + streamBytes
 	for _, l := range s.streams {
-		if l.box.Intersects(near) {
+		if l.box.Intersects(near) && s.Len() < most {
 			look := `class="stream" fill="none" stroke="#20609f" stroke-linecap="round" stroke-linejoin="round" stroke-width="` + num(4+2*float64(min(l.order, 6))) + `"`
 			s.WriteString(s.v.path(l.line, look))
 		}
