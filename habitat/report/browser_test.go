@@ -139,6 +139,17 @@ func TestPageInABrowser(t *testing.T) {
 			t.Error("the details lack the why-words")
 		}
 		b.Accessible()
+		b.Scheme(true)
+		b.Accessible()
+		b.Scheme(false)
+		// What the pointer or the focus is on lights up on the other side.
+		third := run.Candidates[2].Rank
+		lit := func(event string) bool {
+			return browser.Eval[bool](b, fmt.Sprintf(`(document.querySelector('tr[data-rank="%d"]').dispatchEvent(new Event(%q)), [...document.querySelectorAll(".number.on b")].some(e => e.textContent === "%d"))`, third, event, third))
+		}
+		if !lit("mouseenter") || lit("mouseleave") {
+			t.Errorf("the map does not light up patch %d while the pointer is on its row, or after", third)
+		}
 		// A click on a number of the map opens its row.
 		browser.Eval[int](b, fmt.Sprintf(`([...document.querySelectorAll(".number b")].find(e => e.textContent === "%d").click(), 0)`, first))
 		b.Until(fmt.Sprintf(`document.querySelector('tr[data-rank="%d"] + tr.opened')`, first))
@@ -156,6 +167,13 @@ func TestPageInABrowser(t *testing.T) {
 	})
 
 	t.Run("printing", func(t *testing.T) {
+		overview := filepath.Join(t.TempDir(), "overview.pdf")
+		b.Print(overview, browser.A4)
+		for text, i := onPaper(t, overview), 0; i < len(run.Cautions); i++ {
+			if c := run.Cautions[i].Text; !strings.Contains(text, squeezed(c)) {
+				t.Errorf("the printed page lacks the caution %q", c)
+			}
+		}
 		for _, i := range []int{0, 3, 5} {
 			b.Click(fmt.Sprintf(`[data-choose="%d"]`, run.Candidates[i].Rank))
 		}
@@ -170,23 +188,47 @@ func TestPageInABrowser(t *testing.T) {
 	b.Quiet()
 }
 
-// A phone: nothing runs out of the screen, in the dark as well.
+// A phone: nothing runs out of the screen, with all open, in the dark as well.
 func TestPageOnAPhone(t *testing.T) {
 	run := mapped(t)
-	b := browser.Open(t, page(t, run, report.Options{Rates: someRates}), browser.Options{W: 320, H: 640, Dark: true})
+	c := run.Candidates[0]
+	all := report.Options{Rates: someRates, Records: &report.Records{
+		Points:      []report.Point{{Lon: c.Lon, Lat: c.Lat, Date: "2026-01-09", Host: run.Hosts[0].ID, Inspected: 46, Finds: 4}},
+		Weights:     []chart.Weight{{Name: "height", Words: "height above the stream", Before: chart.Interval{Mean: -1, Low: -1.5, High: -0.5}, After: chart.Interval{Mean: -1.2, Low: -1.4, High: -1}}},
+		Calibration: chart.Calibration("Calibration of the map: finds", []chart.Bin{{Said: 0.1, Seen: 0.2, Low: 0.05, High: 0.5, Found: 4, Of: 20}}, 0.95),
+		Trees:       46, Finds: 4,
+	}}
+	b := browser.Open(t, page(t, run, all), browser.Options{W: 320, H: 640})
 	b.Until(`document.querySelector("#list tbody tr")`)
-	b.Click(fmt.Sprintf(`tr[data-rank="%d"] .name button`, run.Candidates[0].Rank))
-	b.Until(`document.querySelector("tr.opened")`)
-	if w := browser.Eval[int](b, `document.documentElement.scrollWidth`); w > 320 {
-		t.Errorf("the page is %d wide on a screen of 320", w)
-	}
-	if small := browser.Eval[[]string](b, `[...document.querySelectorAll("#page button, #page select, #page input:not([type=checkbox])")].filter(e => e.offsetParent && e.getBoundingClientRect().height < 24).map(e => e.outerHTML)`); len(small) > 0 {
-		t.Errorf("too small to touch (WCAG 2.2, 2.5.8: 24 px): %q", small)
-	}
 	top := browser.Eval[float64](b, `scrollTo(0, 0), document.querySelector(".alarm").getBoundingClientRect().top`)
 	if top > 320 {
 		t.Errorf("the warning begins %g px down", top)
 	}
+	// The first press of Tab offers the way past the map.
+	b.Key("\t")
+	b.Key("\r")
+	b.Until(`document.activeElement.id === "patches"`)
+	const records = `document.querySelectorAll(".leaflet-points-pane path").length`
+	if n := browser.Eval[int](b, records); n != 1 {
+		t.Errorf("%d records on the map, want 1", n)
+	}
+	b.Click(`#layers input[data-layer="points"]`)
+	if n := browser.Eval[int](b, records); n != 0 {
+		t.Errorf("%d records on the map after they were put away", n)
+	}
+	b.Click(fmt.Sprintf(`tr[data-rank="%d"] .name button`, c.Rank))
+	b.Until(`document.querySelector("tr.opened")`)
+	if n := browser.Eval[int](b, `(document.querySelectorAll("details").forEach(d => { d.open = true; }), [...document.querySelectorAll("#figures .numbers table")].filter(t => t.offsetParent).length)`); n != 4 {
+		t.Errorf("%d tables of figures are open, want 4", n)
+	}
+	if w := browser.Eval[int](b, `document.documentElement.scrollWidth`); w > 320 {
+		t.Errorf("the page is %d wide on a screen of 320", w)
+	}
+	if small := browser.Eval[[]string](b, `[...document.querySelectorAll("#page button, #page select, #page summary, #page input:not([type=checkbox])")].filter(e => e.offsetParent && e.getBoundingClientRect().height < 24).map(e => e.outerHTML)`); len(small) > 0 {
+		t.Errorf("too small to touch (WCAG 2.2, 2.5.8: 24 px): %q", small)
+	}
+	b.Accessible()
+	b.Scheme(true)
 	b.Accessible()
 	b.Quiet()
 }
@@ -284,6 +326,22 @@ func TestPageIsTheSameAndAlone(t *testing.T) {
 			t.Errorf("the page names %.60q", u)
 		}
 	}
+}
+
+// onPaper gives the words of a PDF, all in one line.
+func onPaper(t *testing.T, pdf string) string {
+	t.Helper()
+	out, err := exec.Command("pdftotext", "-raw", pdf, "-").Output()
+	if err != nil {
+		t.Skipf("pdftotext is missing or fails (%v): run scripts/install test", err)
+	}
+	return squeezed(string(out))
+}
+
+// squeezed is a text without spaces and hyphens, for lines break where they
+// like.
+func squeezed(s string) string {
+	return strings.NewReplacer("-", "", "\u00ad", "").Replace(strings.Join(strings.Fields(s), ""))
 }
 
 // pages counts the pages of a PDF.
