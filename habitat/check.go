@@ -145,7 +145,7 @@ func (c *checker) elevation(ctx context.Context) {
 	}
 	last := &c.r.Layers[len(c.r.Layers)-1]
 	if valid == 0 {
-		c.problem("elevation", wrong("elevation", "holds no height inside the map: every cell is nodata; check elevation.nodata"))
+		c.problem("elevation", c.in.noHeight())
 		return
 	}
 	last.Found = append(last.Found, fmt.Sprintf("heights %.1f to %.1f m on about %.1f %% of the frame", lo, hi, 100*valid))
@@ -155,9 +155,6 @@ func (c *checker) elevation(ctx context.Context) {
 	if strings.HasPrefix(in.UnitFrom, unitAssumed) {
 		c.in.warn("elevation: the file does not say whether heights are in metres or feet, and only its ground coordinates are known to be in metres; "+
 			"%.1f to %.1f are taken for metres, which is more than three times too high if they are feet: compare with a known height, then set elevation.unit to m or ft", lo, hi)
-	}
-	if hi > 9000 || lo < -450 {
-		c.in.warn("elevation: heights from %.0f to %.0f m are not found on dry land; check unit and nodata", lo, hi)
 	}
 }
 
@@ -171,7 +168,7 @@ func (c *checker) heights(ctx context.Context) (lo, hi, valid float64, err error
 	if err != nil {
 		return 0, 0, 0, err
 	}
-	if _, err := raster.ReadSurface(ctx, c.in.elevation, g, c.in.Factor, 2, p, func(float64) {}); err != nil {
+	if _, err := c.in.readElevation(ctx, g, 2, p, func(float64) {}); err != nil {
 		return 0, 0, 0, err
 	}
 	lo, hi = math.Inf(1), math.Inf(-1)

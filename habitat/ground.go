@@ -100,9 +100,8 @@ func readGround(ctx context.Context, in *Inputs, o runOptions) (*ground, error) 
 	if g.z, err = raster.NewPlane[float32](f.W, f.H, o.scratch); err != nil {
 		return nil, err
 	}
-	g.landed["elevation"], err = raster.ReadSurface(ctx, in.elevation, f, in.Factor, o.workers, g.z, o.stage("reading elevation"))
-	if err != nil {
-		return nil, fmt.Errorf("elevation: %w", err)
+	if g.landed["elevation"], err = in.readElevation(ctx, f, o.workers, g.z, o.stage("reading elevation")); err != nil {
+		return nil, err
 	}
 	if in.Cover != nil {
 		if g.cover, err = raster.NewPlane[uint8](f.W, f.H, o.scratch.Cold()); err != nil {

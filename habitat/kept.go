@@ -2,6 +2,7 @@ package habitat
 
 import (
 	"context"
+	"errors"
 	"os"
 	"path/filepath"
 
@@ -12,6 +13,9 @@ import (
 
 // cacheLimit is how many bytes kept stages may take.
 const cacheLimit = 2 << 30
+
+// errNoHeight stands for ground without a height.
+var errNoHeight = errors.New("every cell is nodata")
 
 // openCache opens the store the survey names. With auto, a folder that cannot
 // be had keeps nothing; one named by the user must be had.
@@ -58,7 +62,7 @@ func drained(ctx context.Context, g *ground, inflows []terrain.Inflow, o runOpti
 	}
 	if r.Stats.Cells == 0 {
 		r.Dir.Close()
-		return nil, wrong("elevation", "holds no height inside the map: every cell is nodata")
+		return nil, errNoHeight
 	}
 	area, err := terrain.Accumulate(ctx, r, g.frame.CellKm2(), inflows, o.terrain("counting drainage"))
 	if err != nil {

@@ -2,6 +2,7 @@ package habitat
 
 import (
 	"context"
+	"errors"
 	"path/filepath"
 	"runtime"
 
@@ -96,6 +97,9 @@ func mapTiled(ctx context.Context, s *Survey, tile int, progress Progress) (*Res
 	}
 	defer ground.close()
 	water, err := drain(ctx, ground, s, o)
+	if errors.Is(err, errNoHeight) {
+		return nil, in.noHeight()
+	}
 	if err != nil {
 		return nil, err
 	}

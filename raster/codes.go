@@ -18,15 +18,10 @@ func Codes(ctx context.Context, s Source, bounds *[4]float64, boundsWKT string) 
 	counts := make([]int64, noClass+1)
 	for _, in := range infos {
 		x0, y0, x1, y1 := 0, 0, in.W, in.H
-		if bounds != nil && in.NorthUp() {
-			b, err := TransformBounds(*bounds, boundsWKT, in.CRS.WKT)
-			if err != nil {
-				return nil, fmt.Errorf("%q: %w", in.Path, err)
+		if bounds != nil {
+			if x0, y0, x1, y1, err = in.window(*bounds, boundsWKT); err != nil {
+				return nil, err
 			}
-			x0 = max(x0, int(math.Floor((b[0]-in.Geo[0])/in.Geo[1])))
-			x1 = min(x1, int(math.Ceil((b[2]-in.Geo[0])/in.Geo[1])))
-			y0 = max(y0, int(math.Floor((b[3]-in.Geo[3])/in.Geo[5])))
-			y1 = min(y1, int(math.Ceil((b[1]-in.Geo[3])/in.Geo[5])))
 		}
 		if err := countCodes(ctx, in, x0, y0, x1, y1, counts); err != nil {
 			return nil, err

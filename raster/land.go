@@ -129,7 +129,8 @@ func aligned(gt [6]float64, f Frame) (dx, dy int, ok bool) {
 // there is none, values times factor (unit to metres). Cells keep their values
 // when the grids agree, else they are resampled bilinearly, or averaged when
 // the frame's cells are more than one and a half times as wide. Where tiles
-// overlap, the first in order wins. It tells how it was done.
+// overlap, the first in order wins. It tells how it was done. With s.Strays, it
+// stops where they would be mixed into other cells, before anything lands.
 func ReadSurface(ctx context.Context, s Source, f Frame, factor float64, workers int, dst *Plane[float32], progress func(done float64)) (how string, err error) {
 	infos, err := describeAll(s)
 	if err != nil {
@@ -140,12 +141,27 @@ func ReadSurface(ctx context.Context, s Source, f Frame, factor float64, workers
 	gs := groups(infos)
 	for gi, g := range gs {
 		g.overviews = s.Overviews && len(g.infos) == 1
+		// Of one file copied cell by cell the strays are met on the way.
+		looked := s.Strays == nil || len(g.infos) > 1 || Landing(g.infos[0], f, true) != HowCopied
+		if looked && s.Strays != nil {
+			for _, in := range g.infos {
+				if err := s.Strays.look(ctx, in, f, factor); err != nil {
+					return "", err
+				}
+			}
+			if s.Strays.Cells > 0 {
+				return "", nil // what would land is no ground; the caller sees the strays
+			}
+		}
 		l := landing[float32]{
 			fill: fill, workers: workers, smooth: true,
 			put: func(w, y, rows int, v []float32) error {
-				n := cleanSurface(v, g.infos[0], factor)
+				n, strays := cleanSurface(v, g.infos[0], factor)
 				if s.Absurd != nil {
 					s.Absurd.Add(n)
+				}
+				if !looked {
+					s.Strays.found(g.infos[0].Path, strays)
 				}
 				if gi > 0 {
 					old := old[w][:len(v)]
@@ -178,8 +194,8 @@ func ReadSurface(ctx context.Context, s Source, f Frame, factor float64, workers
 
 // cleanSurface turns stored numbers into values (the file's scale and offset,
 // then factor), and nodata, infinities and absurd values into NaN. It gives how
-// many were dropped, without those that were none in the file.
-func cleanSurface(v []float32, in Info, factor float64) (absurd int64) {
+// many were dropped, without those that were none in the file, and the strays.
+func cleanSurface(v []float32, in Info, factor float64) (absurd int64, strays strayCells) {
 	nan := float32(math.NaN())
 	nd := nan
 	if in.NoData != nil {
@@ -187,13 +203,18 @@ func cleanSurface(v []float32, in Info, factor float64) (absurd int64) {
 	}
 	scale, offset, f := float32(in.Scale), float32(in.Offset), float32(factor)
 	plain := in.Scale == 1 && in.Offset == 0
+	low, high := dryLow/f, dryHigh/f
 	for i, x := range v {
 		if x == nd {
 			v[i] = nan
 			continue
 		}
+		stored := x
 		if !plain {
 			x = x*scale + offset
+		}
+		if !(x > low && x < high) && x == x {
+			strays.take(stored, x, f)
 		}
 		// No ground on earth lies below −12,000 or above 9,000 m, nor beyond
 		// 40,000 ft: such a value is a nodata mark that the file does not declare.
@@ -206,7 +227,7 @@ func cleanSurface(v []float32, in Info, factor float64) (absurd int64) {
 		}
 		v[i] = x * f
 	}
-	return absurd
+	return absurd, strays
 }
 
 // ReadClasses lands a class layer (land cover) on the frame: nearest cell, or

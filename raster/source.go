@@ -24,6 +24,8 @@ type Source struct {
 	// Absurd, when given, counts the cells of the frame whose number ReadSurface
 	// drops as none: infinite, or beyond ±40,000.
 	Absurd *atomic.Int64
+	// Strays, when given, collects the numbers that can be no height.
+	Strays *Strays
 	// Overviews lets a single file that is averaged onto larger cells be read from
 	// overviews of its own, no coarser than the frame: much faster, and for pictures
 	// only, since nobody vouches for how a file's overviews were made.
