@@ -33,8 +33,14 @@ func (in *Inputs) readElevation(ctx context.Context, f raster.Frame, workers int
 	if low, high := s.Strays.Low, s.Strays.High; low < 0 || high > 0 {
 		in.warn("elevation: it holds heights of %s m, which are not found on dry land; check elevation.unit and elevation.nodata", beyond(low, high))
 	}
+	if n, seen := s.Strays.Zeros, s.Strays.Seen; float64(n) > zeroShare*float64(seen) {
+		in.warn("elevation: %.1f %% of the cells are exactly 0; if that stands for none, and not for the sea, set elevation.nodata: 0", 100*float64(n)/float64(seen))
+	}
 	return how, nil
 }
+
+// zeroShare is how many cells of exactly 0 are taken for ground without a word.
+const zeroShare = 0.005
 
 func beyond(low, high float64) string {
 	switch {

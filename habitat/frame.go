@@ -161,7 +161,10 @@ func chooseCRS(spec FrameSpec, first raster.Info) (crs raster.CRS, why string, e
 		return crs, "", fmt.Errorf("%q: %w", first.Path, err)
 	}
 	crs, err = raster.UTM((g[0]+g[2])/2, (g[1]+g[3])/2)
-	return crs, why, err
+	if err != nil {
+		return crs, "", wrong("frame.crs", "%q: %v", first.Path, err)
+	}
+	return crs, why, nil
 }
 
 // roundCell rounds a cell size to two figures, in steps a person would choose.

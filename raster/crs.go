@@ -146,8 +146,15 @@ func clipped(s string) string {
 // 6° ones, without the exceptions of the military grid around Norway and
 // Svalbard. Longitudes may run from -180 to 180 or from 0 to 360; 180 is -180.
 func UTM(lon, lat float64) (CRS, error) {
+	if !(lat >= -90 && lat <= 90) {
+		return CRS{}, fmt.Errorf("latitude %.2f is not on the globe (90° S to 90° N): check the layer's coordinate system", lat)
+	}
 	if !(lat >= -80 && lat <= 84) {
-		return CRS{}, fmt.Errorf("latitude %.2f lies outside the UTM zones (80° S to 84° N): name a projected frame.crs in metres", lat)
+		polar := 3413 // NSIDC Sea Ice Polar Stereographic North
+		if lat < 0 {
+			polar = 3031 // Antarctic Polar Stereographic
+		}
+		return CRS{}, fmt.Errorf("latitude %.2f lies outside the UTM zones (80° S to 84° N): name a projected frame.crs in metres, such as EPSG:%d (polar stereographic)", lat, polar)
 	}
 	if !(lon >= -180 && lon <= 360) {
 		return CRS{}, fmt.Errorf("longitude %.2f is not on the globe (180° W to 180° E): check the layer's coordinate system", lon)

@@ -203,13 +203,16 @@ func cleanSurface(v []float32, in Info, factor float64) (absurd int64, strays st
 	}
 	scale, offset, f := float32(in.Scale), float32(in.Offset), float32(factor)
 	plain := in.Scale == 1 && in.Offset == 0
-	low, high := dryLow/f, dryHigh/f
+	low, high, zeros := dryLow/f, dryHigh/f, int64(0)
 	for i, x := range v {
 		if x == nd {
 			v[i] = nan
 			continue
 		}
 		stored := x
+		if x == 0 {
+			zeros++
+		}
 		if !plain {
 			x = x*scale + offset
 		}
@@ -227,6 +230,7 @@ func cleanSurface(v []float32, in Info, factor float64) (absurd int64, strays st
 		}
 		v[i] = x * f
 	}
+	strays.zeros, strays.seen = zeros, int64(len(v))
 	return absurd, strays
 }
 

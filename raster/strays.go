@@ -36,6 +36,8 @@ type Strays struct {
 	// for none. They may be a sea's floor, or heights in another unit.
 	Low, High float64
 
+	Zeros, Seen int64 // cells of exactly 0, and all that were looked at
+
 	Huge int64 // cells with an infinite number, or one beyond ±1e30, which are taken for none
 }
 
@@ -47,6 +49,7 @@ func (s *Strays) found(path string, b strayCells) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.Huge += b.huge
+	s.Zeros, s.Seen = s.Zeros+b.zeros, s.Seen+b.seen
 	s.Low, s.High = min(s.Low, b.deep), max(s.High, b.tall)
 	if b.cells == 0 {
 		return
@@ -70,6 +73,7 @@ func (s *Strays) found(path string, b strayCells) {
 // numbers, deep and tall metres.
 type strayCells struct {
 	cells, huge int64
+	zeros, seen int64
 	low, high   float64
 	deep, tall  float64
 }
@@ -120,7 +124,11 @@ func (s *Strays) look(ctx context.Context, in Info, f Frame, factor float64) err
 		if err := readCells(ds, x0, y, cols, k, buf, cols); err != nil {
 			return fmt.Errorf("read %q, rows %d to %d: %w", in.Path, y, y+k-1, err)
 		}
+		found.seen += int64(cols * k)
 		for _, v := range buf[:cols*k] {
+			if v == 0 && nd != 0 {
+				found.zeros++
+			}
 			x := v*float32(in.Scale) + float32(in.Offset)
 			if !(x > low && x < high) && x == x && v != nd {
 				found.take(v, x, float32(factor))

@@ -42,8 +42,8 @@ func WriteGeoJSON(path string, c Collection) error {
 
 // EncodeGeoJSON writes the collection by RFC 7946, one feature a line:
 // coordinates rounded to 7 decimals (about 1 cm) with repeats dropped, outer
-// rings counter-clockwise and holes clockwise, a bbox on the collection and on
-// every feature with geometry. A ring with fewer than 4 positions or no area
+// rings counter-clockwise and holes clockwise, lines and polygons cut at the
+// antimeridian, a bbox on the collection and on every feature with geometry. A ring with fewer than 4 positions or no area
 // left, a line with fewer than 2, and a place off the globe are errors.
 func EncodeGeoJSON(w io.Writer, c Collection) error {
 	var b bytes.Buffer

@@ -53,7 +53,11 @@ type geometryWriter struct {
 
 func writeGeometry(b *bytes.Buffer, g orb.Geometry) ([]span, error) {
 	w := geometryWriter{b: b}
-	err := w.object(g)
+	g, err := CutAtAntimeridian(g)
+	if err != nil {
+		return nil, err
+	}
+	err = w.object(g)
 	return w.spans, err
 }
 

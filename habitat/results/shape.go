@@ -65,8 +65,27 @@ func positions(list [][]float64) (orb.LineString, error) {
 
 func onEarth(lon, lat float64) bool { return lon >= -180 && lon <= 180 && lat >= -90 && lat <= 90 }
 
-// parseLine reads the coordinates of a GeoJSON line.
+// parseLine reads the coordinates of a GeoJSON line. One that was cut at the
+// antimeridian is made whole.
 func parseLine(kind string, data json.RawMessage) (orb.LineString, error) {
+	if kind == "MultiLineString" {
+		var parts []json.RawMessage
+		if json.Unmarshal(data, &parts) != nil || len(parts) == 0 {
+			return nil, errors.New("coordinates are no lines")
+		}
+		var out orb.LineString
+		for _, part := range parts {
+			l, err := parseLine("LineString", part)
+			if err != nil {
+				return nil, err
+			}
+			if n := len(out); n > 0 && (out[n-1][0] != -l[0][0] || out[n-1][1] != l[0][1] || l[0][0] != 180 && l[0][0] != -180) {
+				return nil, errors.New("a line is broken elsewhere than at the antimeridian")
+			}
+			out = append(out, l...)
+		}
+		return out, nil
+	}
 	if kind != "LineString" {
 		return nil, fmt.Errorf("geometry is %q, want a LineString", Clip(kind, 40))
 	}
