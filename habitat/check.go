@@ -75,7 +75,7 @@ func CheckSurvey(ctx context.Context, path string) CheckReport {
 		return c.r
 	}
 	c.in = &Inputs{Survey: s}
-	c.run(ctx)
+	c.run(s.limited(ctx))
 	c.r.Warnings = append(c.r.Warnings, c.in.Warnings...)
 	c.r.OK = len(c.r.Problems) == 0
 	return c.r
@@ -158,10 +158,14 @@ func (c *checker) elevation(ctx context.Context) {
 	}
 }
 
+// coarser is how many cells of the frame are one of the copy that a check is
+// made on. Averaging takes memory with its square: at 16 about 67 MB a worker.
+func coarser(f raster.Frame) int { return min(max(1, max(f.W, f.H)/400), 16) }
+
 // heights looks at the elevation on a coarse copy of the frame.
 func (c *checker) heights(ctx context.Context) (lo, hi, valid float64, err error) {
 	f := c.in.Frame
-	k := max(1, max(f.W, f.H)/400)
+	k := coarser(f)
 	g := f
 	g.Cell, g.W, g.H = f.Cell*float64(k), max(1, f.W/k), max(1, f.H/k)
 	p, err := raster.NewPlane[float32](g.W, g.H, nil)

@@ -78,7 +78,7 @@ func (c *checker) once(layer string, err error) {
 // frame: what is wrong with their columns, values and shapes shows now.
 func (c *checker) tryLayers(ctx context.Context) {
 	f := c.in.Frame
-	k := max(1, max(f.W, f.H)/400)
+	k := coarser(f)
 	f.Cell, f.W, f.H = f.Cell*float64(k), max(1, f.W/k), max(1, f.H/k)
 	g := &ground{frame: f}
 	defer g.close()

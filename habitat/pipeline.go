@@ -60,6 +60,7 @@ func Map(ctx context.Context, s *Survey, progress Progress) (*Result, error) {
 // mapTiled is Map with tiles of so many cells a side, which nothing but speed
 // may hang on; 0 leaves them to the memory plan.
 func mapTiled(ctx context.Context, s *Survey, tile int, progress Progress) (*Result, error) {
+	ctx = s.limited(ctx)
 	in, err := OpenInputs(ctx, s)
 	if err != nil {
 		return nil, err

@@ -1,8 +1,11 @@
 package habitat
 
 import (
+	"context"
 	"fmt"
 	"path/filepath"
+
+	"rillwood/vector"
 )
 
 // Survey is one run as its file describes it. DefaultSurvey gives every
@@ -102,12 +105,14 @@ type OutputSpec struct {
 	Report  bool     `yaml:"report"`  // whether to write report.html, with relief.tif and streams.gpkg that it is drawn from
 }
 
-// RunSpec holds what changes speed and never results.
+// RunSpec holds what changes speed and what a run may take, and never results.
 type RunSpec struct {
-	Workers int      `yaml:"workers" read:"auto"` // 0: one for each processor
-	Memory  ByteSize `yaml:"memory"`              // 0: chosen from the machine
-	Scratch string   `yaml:"scratch"`             // folder for temporary files; empty: the output folder
-	Cache   string   `yaml:"cache"`               // folder where slow stages are kept for the next run; "auto": the user's cache folder; empty or "none": nowhere
+	Workers      int      `yaml:"workers" read:"auto"` // 0: one for each processor
+	Memory       ByteSize `yaml:"memory"`              // 0: chosen from the machine
+	Scratch      string   `yaml:"scratch"`             // folder for temporary files; empty: the output folder
+	MostFeatures int      `yaml:"most_features"`       // of a vector layer that are kept
+	MostPoints   int      `yaml:"most_points"`         // of the shapes of a vector layer
+	Cache        string   `yaml:"cache"`               // folder where slow stages are kept for the next run; "auto": the user's cache folder; empty or "none": nowhere
 }
 
 // LayerNames are the rasters a run can write beside the suitability.
@@ -131,7 +136,13 @@ func DefaultSurvey() *Survey {
 		Profile:   DefaultProfile,
 		Shortlist: ShortlistSpec{MinHa: 1, MaxHa: 12, Top: 100, HoleHa: 0.1, Draws: 200},
 		Output:    OutputSpec{Folder: "out", Layers: []string{"all"}, Preview: true, Report: true},
+		Run:       RunSpec{MostFeatures: vector.DefaultLimits.Features, MostPoints: vector.DefaultLimits.Points},
 	}
+}
+
+// limited bounds what is read of vector layers as the survey says.
+func (s *Survey) limited(ctx context.Context) context.Context {
+	return vector.WithLimits(ctx, vector.Limits{Features: s.Run.MostFeatures, Points: s.Run.MostPoints})
 }
 
 // LoadSurvey reads and checks a survey file. Errors are one line: file,

@@ -156,6 +156,12 @@ func (s *Survey) checkOutput() error {
 	if s.Run.Workers < 0 || s.Run.Workers > 1024 {
 		return wrong("run.workers", "expected 0 (one for each processor) to 1024, found %d", s.Run.Workers)
 	}
+	if s.Run.MostFeatures < 0 {
+		return wrong("run.most_features", "expected a number above 0, found %d", s.Run.MostFeatures)
+	}
+	if s.Run.MostPoints < 0 {
+		return wrong("run.most_points", "expected a number above 0, found %d", s.Run.MostPoints)
+	}
 	if m := s.Run.Memory; m != 0 && m < 64<<20 {
 		return wrong("run.memory", "%s is too little to work with; give at least 64MB", m)
 	}

@@ -106,6 +106,8 @@ func Template(in TemplateInputs) []byte {
 	line("  ", "workers", "", "auto", "processors to use; results are the same with any number")
 	line("  ", "memory", "", "auto", "such as 4GB")
 	line("  ", "scratch", "", `""`, "folder for temporary files; default: the output folder")
+	line("  ", "most_features", "", "1000000", "features of one vector layer on the map; a layer with more is refused")
+	line("  ", "most_points", "", "30000000", "points of the shapes of one vector layer on the map")
 	line("  ", "cache", "", `""`, "folder where slow stages are kept for the next run (2 GB at most), or none; default: the user's cache folder")
 	return []byte(b.String())
 }

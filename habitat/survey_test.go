@@ -109,7 +109,7 @@ run: {workers: 2, memory: 3 GB, scratch: tmp}
 		Curve:     "pennsylvania",
 		Shortlist: ShortlistSpec{0.7, 2, 20, 0, 0, 50, 3},
 		Output:    OutputSpec{"res", []string{"bottomland", "limiting"}, true, true},
-		Run:       RunSpec{2, 3 << 30, "tmp", ""},
+		Run:       RunSpec{Workers: 2, Memory: 3 << 30, Scratch: "tmp", Cache: "", MostFeatures: 1_000_000, MostPoints: 30_000_000},
 		File:      "s.yaml",
 	}
 	if d := cmp.Diff(want, got); d != "" {
@@ -156,7 +156,7 @@ func TestSurveyMistakes(t *testing.T) {
 		{"elevation without path", "elevation:\n  unit: m\n", `s.yaml:2:3: elevation.path: missing; name the elevation raster, a folder of tiles, or a glob`},
 		{"slip in a key", e + "streams:\n  path: s.gpkg\n  treshold_km2: 3\n", `s.yaml:4:3: streams.treshold_km2: unknown key; did you mean "threshold_km2"?`},
 		{"slip in a top key", e + "shortlits: {}\n", `s.yaml:2:1: shortlits: unknown key; did you mean "shortlist"?`},
-		{"foreign key", e + "run:\n  zoom: 3\n", `s.yaml:3:3: run.zoom: unknown key; known here: workers, memory, scratch`},
+		{"foreign key", e + "run:\n  zoom: 3\n", `s.yaml:3:3: run.zoom: unknown key; known here: workers, memory, scratch, most_features, most_points, cache`},
 		{"text for a number", e + "frame:\n  cell: ten\n", `s.yaml:3:9: frame.cell: expected a number, found "ten"`},
 		{"not a number", e + "frame: {collar: .nan}\n", `s.yaml:2:17: frame.collar: expected a number, found ".nan"`},
 		{"no end of metres", e + "frame: {collar: .inf}\n", `s.yaml:2:17: frame.collar: expected a number, found ".inf"`},

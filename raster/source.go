@@ -16,6 +16,9 @@ import (
 // 10 m. A file may declare any size in a few bytes.
 const maxCells = 20e9
 
+// Largest block of cells, bytes; a file may declare any size of these too.
+const maxBlock = 256 << 20
+
 // Source says where a layer's rasters are and what to believe about them.
 type Source struct {
 	Paths  []string // one file or the tiles of a mosaic
@@ -155,7 +158,11 @@ func describe(ds *godal.Dataset, path, crs string, m *messages) (Info, error) {
 		return in, fmt.Errorf("%q has no band", path)
 	}
 	if float64(in.W)*float64(in.H) > maxCells {
-		return in, fmt.Errorf("%q declares %d × %d cells, more than the %g that are taken", path, in.W, in.H, float64(maxCells))
+		return in, fmt.Errorf("%q declares %d × %d cells, more than the %g that are taken; cut it to the ground of the survey", path, in.W, in.H, float64(maxCells))
+	}
+	// Of what is stored in blocks a whole block comes into memory for each cell.
+	if block := float64(st.BlockSizeX) * float64(st.BlockSizeY) * float64(st.DataType.Size()); block > maxBlock {
+		return in, fmt.Errorf("%q stores its cells in blocks of %d × %d (%.0f MB), more than the %d MB that are taken at once; rewrite it in tiles of 512 × 512 cells", path, st.BlockSizeX, st.BlockSizeY, block/(1<<20), maxBlock>>20)
 	}
 	switch st.DataType {
 	case godal.CInt16, godal.CInt32, godal.CFloat32, godal.CFloat64:

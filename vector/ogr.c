@@ -218,6 +218,9 @@ static OGRGeometryH plain(OGRGeometryH g) {
     return g;
 }
 
+// The largest geometry taken, bytes of WKB: 16 for each point.
+enum { RW_LARGEST = 128 << 20 };
+
 static int put_geometry(rw_buf *out, OGRGeometryH g, rw_log *log) {
     uint32_t none = UINT32_MAX;
     if (g == NULL) return put(out, &none, sizeof none);
@@ -225,12 +228,12 @@ static int put_geometry(rw_buf *out, OGRGeometryH g, rw_log *log) {
     if (g == NULL) return put(out, &none, sizeof none);
     size_t n = OGR_G_WkbSizeEx(g);
     uint32_t size = (uint32_t)n;
-    int ok = n < INT_MAX && room(out, n + sizeof size) && put(out, &size, sizeof size);
+    int ok = n < RW_LARGEST && room(out, n + sizeof size) && put(out, &size, sizeof size);
     if (ok) {
         ok = OGR_G_ExportToIsoWkb(g, wkbNDR, out->data + out->len) == OGRERR_NONE;
         out->len += n;
     }
-    if (!ok && log->errors++ == 0) CPLStrlcpy(log->error, "geometry too large or of an unknown kind", sizeof log->error);
+    if (!ok && log->errors++ == 0) CPLStrlcpy(log->error, "a shape of more than 8 million points, or of an unknown kind", sizeof log->error);
     OGR_G_DestroyGeometry(g);
     return ok;
 }

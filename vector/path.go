@@ -76,5 +76,8 @@ func plainly(s, abs, driver string) string {
 	if strings.Contains(s, "not recognized as a supported file format") {
 		return "its content is not " + driver
 	}
+	if strings.Contains(s, "OGR_GEOJSON_MAX_OBJ_SIZE") {
+		return "one of its features is larger than 200 MB; split it, or make it a .gpkg"
+	}
 	return strings.ReplaceAll(s, abs, filepath.Base(abs))
 }

@@ -112,6 +112,7 @@ type reader struct {
 	tangled   tally // beyond mending
 	kinds     found // of the features with a shape
 	met       int   // features within the bounds
+	points    int   // of the features kept, about
 	outside   bool
 }
 
@@ -193,7 +194,13 @@ func (r *reader) run(ctx context.Context) error {
 		if err != nil {
 			return fmt.Errorf("read error after %d features: %w", r.seen, err)
 		}
+		if err := r.expect(ctx, batch); err != nil {
+			return err
+		}
 		if err := r.take(ctx, batch); err != nil {
+			return err
+		}
+		if err := r.within(ctx); err != nil {
 			return err
 		}
 		if end {

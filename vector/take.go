@@ -12,7 +12,10 @@ import (
 
 // take decodes, transforms, keeps and mends one batch.
 func (r *reader) take(ctx context.Context, batch []rawFeature) error {
-	first := len(r.out)
+	first, before := len(r.out), r.points
+	for _, raw := range batch {
+		before -= len(raw.wkb) / pointBytes
+	}
 	var pts []orb.Point
 	for _, raw := range batch {
 		r.seen++
@@ -52,6 +55,9 @@ func (r *reader) take(ctx context.Context, batch []rawFeature) error {
 		}
 	}
 	r.keep(first)
+	if len(r.out) == first && r.query.Bounds != nil {
+		r.points = before // all lie elsewhere
+	}
 	r.met += len(r.out) - first
 	return r.mendFrom(ctx, first)
 }
