@@ -16,6 +16,9 @@ func checkWhere(where string, l ogrLayer, fields []FieldInfo) error {
 	if strings.ContainsRune(where, 0) {
 		return notUnderstood(where, "it is not text", fields)
 	}
+	if reason := reaches(where); reason != "" {
+		return notUnderstood(where, reason, fields)
+	}
 	for rest := where; rest != ""; {
 		i := strings.IndexAny(rest, `"'`)
 		if i < 0 {
@@ -35,6 +38,33 @@ func checkWhere(where string, l ogrLayer, fields []FieldInfo) error {
 		}
 	}
 	return nil
+}
+
+var (
+	// What goes beyond a choice among features: another statement, a comment
+	// that hides the rest, a question put to other tables, functions that open
+	// files or load code.
+	otherTables   = regexp.MustCompile(`(?i)\b(select|attach|detach|pragma|union)\b`)
+	openFunctions = regexp.MustCompile(`(?i)\b(load_extension|readfile|writefile|edit|fts3_tokenizer|gdal_\w+|ogr_\w+|spatialite_\w+|st_\w*fromfile)[\]\s\x60]*\(`)
+)
+
+// reaches tells what in a filter is not a choice among the layer's features, ""
+// for nothing.
+func reaches(where string) string {
+	bare := quotedParts.ReplaceAllString(where, "0")
+	switch {
+	case strings.Contains(bare, ";"):
+		return "a filter is one condition, without ;"
+	case strings.Contains(bare, "--") || strings.Contains(bare, "/*"):
+		return "a filter holds no comments"
+	}
+	if w := otherTables.FindString(bare); w != "" {
+		return fmt.Sprintf("a filter looks at the layer's own columns, without %q; a column of that name stands in double quotes", w)
+	}
+	if w := openFunctions.FindString(bare); w != "" {
+		return "the function " + strings.TrimSpace(strings.TrimRight(w, "(]` ")) + " is not for filters"
+	}
+	return ""
 }
 
 // notUnderstood refuses a filter in one line; reason may be "".
