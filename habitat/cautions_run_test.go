@@ -139,7 +139,7 @@ func TestRunsWithOtherSettings(t *testing.T) {
 		t.Error("the picture of the run before is still there")
 	}
 	_, err = Map(t.Context(), survey("frame: {cell: 400}\n"), nil)
-	if want := "shortlist.max_ha: 12 ha is less than one cell of the map (400 m, 16 ha); raise it, or take smaller cells with frame.cell"; err == nil || err.Error() != want {
+	if want := fmt.Sprintf("shortlist.max_ha: 12 ha is less than one cell of the map (400 m, 16 ha, from %q); raise it, or take smaller cells with frame.cell", filepath.Join(dir, "elevation.tif")); err == nil || err.Error() != want {
 		t.Errorf("got %v, want %s", err, want)
 	}
 }

@@ -11,10 +11,11 @@ import (
 func (a *EffortAnswer) Text() string {
 	var b strings.Builder
 	say := func(format string, args ...any) {
-		// A number and its sign stay on one line: they are one word while lines are cut.
+		// A number and its sign stay on one line: they are one word while lines are
+		// cut, held together by a letter for private use, one column wide.
 		var lines strings.Builder
-		wrapInto(&lines, "", strings.ReplaceAll(fmt.Sprintf(format, args...), " %", "\x01%"))
-		b.WriteString(strings.ReplaceAll(lines.String(), "\x01%", " %"))
+		wrapInto(&lines, "", strings.ReplaceAll(fmt.Sprintf(format, args...), " %", "\ue000%"))
+		b.WriteString(strings.ReplaceAll(lines.String(), "\ue000%", " %"))
 	}
 	sure := percentAsGiven(a.Confidence)
 	doubt := ""
