@@ -44,7 +44,7 @@ func county(t testing.TB, west float64, n int) *results.Run {
 	if err != nil {
 		t.Fatal(err)
 	}
-	run := &results.Run{Folder: t.TempDir(), ID: "a1b2c3d4e5f6", Name: "Larchwood County", Software: "Rillwood 0.0", Frame: f, Threshold: 0.6, Found: n,
+	run := &results.Run{Folder: ground(t, f), ID: "a1b2c3d4e5f6", Name: "Larchwood County", Software: "Rillwood 0.0", Frame: f, Threshold: 0.6, Found: n,
 		Target: results.Target{Common: p.Target.Common, Scientific: p.Target.Scientific, Months: p.Target.Months},
 		Help:   results.Help{PoisonLine: p.Help.PoisonLine, Emergency: p.Help.Emergency, Where: p.Help.Where},
 		Layers: []string{"access", "relief", "suitability"}, Ways: map[int]orb.LineString{}}
@@ -54,18 +54,33 @@ func county(t testing.TB, west float64, n int) *results.Run {
 	for _, h := range p.Hosts {
 		run.Hosts = append(run.Hosts, results.Host{ID: h.ID, Common: h.Common, Scientific: h.Scientific, Winter: h.Winter, Hits: 1, Of: 10, Weight: 10})
 	}
-	none, zero, off := -9999.0, 0.0, 255.0
-	cog(t, filepath.Join(run.Folder, "suitability.tif"), f, &none, func(x, y int) float32 { return float32((x*7+y*3)%100) / 100 })
-	cog(t, filepath.Join(run.Folder, "relief.tif"), f, &zero, func(x, y int) uint8 { return uint8(1 + (x*x+y*5)%255) })
-	if err := os.Mkdir(filepath.Join(run.Folder, "layers"), 0o755); err != nil {
-		t.Fatal(err)
-	}
-	cog(t, filepath.Join(run.Folder, "layers", "access.tif"), f, &off, func(x, y int) uint8 { return uint8((x/40 + y/60) % 5) })
 	for i := range n {
 		run.Candidates = append(run.Candidates, patch(t, run, i))
 	}
 	run.Streams = []results.Stream{{Name: "Shalecote Brook", Order: 3, Line: orb.MultiLineString{{at(t, f, 0, 900), at(t, f, 2000, 1000), at(t, f, 4000, 1100)}}}}
 	return run
+}
+
+// grounds are folders of rasters by the easting of their corner: all maps of
+// one look alike, so each is written once.
+var grounds = map[float64]string{}
+
+func ground(t testing.TB, f raster.Frame) string {
+	t.Helper()
+	dir := grounds[f.X0]
+	if dir == "" {
+		dir = t.TempDir()
+		none, zero, off := -9999.0, 0.0, 255.0
+		cog(t, filepath.Join(dir, "suitability.tif"), f, &none, func(x, y int) float32 { return float32((x*7+y*3)%100) / 100 })
+		cog(t, filepath.Join(dir, "relief.tif"), f, &zero, func(x, y int) uint8 { return uint8(1 + (x*x+y*5)%255) })
+		if err := os.Mkdir(filepath.Join(dir, "layers"), 0o755); err != nil {
+			t.Fatal(err)
+		}
+		cog(t, filepath.Join(dir, "layers", "access.tif"), f, &off, func(x, y int) uint8 { return uint8((x/40 + y/60) % 5) })
+		grounds[f.X0] = dir
+		t.Cleanup(func() { delete(grounds, f.X0) }) // the folder ends with the test
+	}
+	return dir
 }
 
 // at is a place so many metres east and south of the corner, in degrees.

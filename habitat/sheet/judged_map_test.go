@@ -149,6 +149,12 @@ var placeRow = regexp.MustCompile(`(?s)<tr><th[^>]*>(Start|Entry|Middle)</th><td
 // Places stand in degrees (5 decimals, half a metre) and in the grid; GDAL's
 // gdaltransform, which asks PROJ, goes from one to the other.
 func TestPlacesAgainstPROJ(t *testing.T) {
+	type spot struct {
+		what string
+		e, n float64
+	}
+	var spots []spot
+	var degrees strings.Builder
 	for _, west := range []float64{330000, 500000, 690000} {
 		run := county(t, west, 1)
 		c := &run.Candidates[0]
@@ -167,14 +173,19 @@ func TestPlacesAgainstPROJ(t *testing.T) {
 			if !near(lon, p[0], 0.51e-5) || !near(lat, p[1], 0.51e-5) {
 				t.Errorf("%s: %v, %v, want %v", row[1], lon, lat, p)
 			}
-			out := ask(t, fmt.Sprintf("%.9f %.9f\n", p[0], p[1]), "gdaltransform", "-s_srs", "OGC:CRS84", "-t_srs", "EPSG:32616", "-output_xy")
-			var pe, pn float64
-			if _, err := fmt.Sscan(out, &pe, &pn); err != nil {
-				t.Fatalf("gdaltransform says %q: %v", out, err)
-			}
-			if !near(e, pe, 0.51) || !near(n, pn, 0.51) {
-				t.Errorf("%s: %v E %v N, PROJ says %v %v", row[1], e, n, pe, pn)
-			}
+			spots = append(spots, spot{fmt.Sprintf("%s from %.0f", row[1], west), e, n})
+			fmt.Fprintf(&degrees, "%.9f %.9f\n", p[0], p[1])
+		}
+	}
+	out := strings.Fields(ask(t, degrees.String(), "gdaltransform", "-s_srs", "OGC:CRS84", "-t_srs", "EPSG:32616", "-output_xy"))
+	if len(out) != 2*len(spots) {
+		t.Fatalf("gdaltransform says %q", out)
+	}
+	for i, s := range spots {
+		e, _ := strconv.ParseFloat(out[2*i], 64)
+		n, _ := strconv.ParseFloat(out[2*i+1], 64)
+		if !near(s.e, e, 0.51) || !near(s.n, n, 0.51) {
+			t.Errorf("%s: %v E %v N, PROJ says %v %v", s.what, s.e, s.n, e, n)
 		}
 	}
 }
