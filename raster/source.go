@@ -161,7 +161,7 @@ func describe(ds *godal.Dataset, path, crs string, m *messages) (Info, error) {
 		return in, fmt.Errorf("%q declares %d × %d cells, more than the %g that are taken; cut it to the ground of the survey", path, in.W, in.H, float64(maxCells))
 	}
 	// Of what is stored in blocks a whole block comes into memory for each cell.
-	if block := float64(st.BlockSizeX) * float64(st.BlockSizeY) * float64(st.DataType.Size()); block > maxBlock {
+	if block := float64(st.BlockSizeX) * float64(st.BlockSizeY) * cellBytes(st.DataType); block > maxBlock {
 		return in, fmt.Errorf("%q stores its cells in blocks of %d × %d (%.0f MB), more than the %d MB that are taken at once; rewrite it in tiles of 512 × 512 cells", path, st.BlockSizeX, st.BlockSizeY, block/(1<<20), maxBlock>>20)
 	}
 	switch st.DataType {
@@ -211,6 +211,15 @@ func describe(ds *godal.Dataset, path, crs string, m *messages) (Info, error) {
 	}
 	in.Warning = append(in.Warning, m.warnings...)
 	return in, nil
+}
+
+// cellBytes is what a cell takes; of a type this GDAL does not know, the most.
+func cellBytes(t godal.DataType) float64 {
+	switch t {
+	case godal.Byte, godal.Int16, godal.UInt16, godal.Int32, godal.UInt32, godal.Float32, godal.Float64, godal.CInt16, godal.CInt32, godal.CFloat32, godal.CFloat64:
+		return float64(t.Size()) // which panics for any other
+	}
+	return 16
 }
 
 // unitOf finds the first band's unit. The binding has no call for it; a
