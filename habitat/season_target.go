@@ -6,6 +6,8 @@ import (
 	"path"
 	"slices"
 	"strings"
+
+	"rillwood/habitat/season"
 )
 
 // SeasonTarget is another target of the same ground: what is looked for and
@@ -17,7 +19,8 @@ type SeasonTarget struct {
 	Target      Target       `yaml:"target"`
 	Lookalikes  *Lookalikes  `yaml:"lookalikes"`
 	OwnCautions []OwnCaution `yaml:"cautions"`
-	Hosts       []TargetHost `yaml:"hosts"` // only these count
+	Season      *season.Rule `yaml:"season"` // nil: nothing is said of single days
+	Hosts       []TargetHost `yaml:"hosts"`  // only these count
 
 	file string
 }
@@ -91,8 +94,11 @@ func (t *SeasonTarget) Validate() error {
 		return wrong("lookalikes", "missing; say with title, text and check what may be taken for the target and how to tell")
 	}
 	// Names, months and warnings are held to the rules of a profile.
-	p := Profile{Target: t.Target, Lookalikes: t.Lookalikes, OwnCautions: t.OwnCautions, Help: Help{PoisonLine: "-", Emergency: "-"}}
+	p := Profile{Target: t.Target, Lookalikes: t.Lookalikes, OwnCautions: t.OwnCautions, Season: t.Season, Help: Help{PoisonLine: "-", Emergency: "-"}}
 	if err := p.checkTarget(); err != nil {
+		return err
+	}
+	if err := p.checkSeason(); err != nil {
 		return err
 	}
 	if len(t.Hosts) == 0 {
@@ -125,7 +131,7 @@ func (p *Profile) For(t *SeasonTarget) (*Profile, error) {
 	q := cloneProfile(p)
 	q.Name = joinedName(p.Name, t.Name)
 	q.Title = t.Title
-	q.Target, q.Lookalikes, q.OwnCautions = t.Target, t.Lookalikes, t.OwnCautions
+	q.Target, q.Lookalikes, q.OwnCautions, q.Season = t.Target, t.Lookalikes, t.OwnCautions, t.Season
 	q.Provenance = append(q.Provenance, fmt.Sprintf("%q with the target %q", p.Name, t.Name))
 	q.Hosts = nil
 	for i, th := range t.Hosts {
