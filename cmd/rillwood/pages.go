@@ -56,6 +56,13 @@ var pages = map[string]page{
 		},
 		related: []string{"map", "report", "record add"},
 	},
+	"year": {
+		examples: []example{
+			{"rillwood year out", "What the candidates of the run in \"out\" are worth to every built-in target, month by month."},
+			{"rillwood year out --target spring-morels --best 10 --all", "One other target, ten patches a month, every candidate."},
+		},
+		related: []string{"map", "pack"},
+	},
 	"effort": {
 		examples: []example{
 			{"rillwood effort", "How many trees to check for a 95 % chance of one find, by the built-in profile's first host."},
