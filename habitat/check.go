@@ -105,6 +105,9 @@ func (c *checker) run(ctx context.Context) {
 	} else {
 		framed = true
 		c.frame()
+		if _, err := in.withoutPage(); err != nil {
+			c.problem("area", err)
+		}
 		c.elevation(ctx)
 		c.area()
 	}
