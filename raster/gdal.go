@@ -28,12 +28,13 @@ func Setup() error {
 			"GDAL_PAM_ENABLED":                 "NO",        // never write a sidecar beside a user's file
 			"GDAL_DISABLE_READDIR_ON_OPEN":     "EMPTY_DIR", // nor trust one
 			"PROJ_NETWORK":                     "OFF",
+			"SPATIALITE_LOAD":                  "NO",                   // its virtual tables read any file that a GeoPackage names
 			"CPL_LOG":                          os.DevNull,             // what GDAL has to say comes with the call's error, not beside it
 			"OGR_CURRENT_DATE":                 "2000-01-01T00:00:00Z", // same input, same bytes
 			"GDAL_NUM_THREADS":                 "1",
 			"CPL_VSIL_CURL_ALLOWED_EXTENSIONS": ".none",
-			"GDAL_HTTP_PROXY":                  "http://127.0.0.1:9",
-			"GDAL_HTTPS_PROXY":                 "http://127.0.0.1:9",
+			"GDAL_HTTP_PROXY":                  "none://", // no such kind of proxy: a request ends before any socket is made
+			"GDAL_HTTPS_PROXY":                 "none://",
 		} {
 			os.Setenv(k, v)
 		}

@@ -76,6 +76,9 @@ func plainly(s, abs, driver string) string {
 	if strings.Contains(s, "not recognized as a supported file format") {
 		return "its content is not " + driver
 	}
+	if strings.Contains(s, "none://") { // see raster.Setup
+		return "it names its coordinate system by an address on a network, where nothing is ever asked; save it again with the system by its name"
+	}
 	if strings.Contains(s, "OGR_GEOJSON_MAX_OBJ_SIZE") {
 		return "one of its features is larger than 200 MB; split it, or make it a .gpkg"
 	}
