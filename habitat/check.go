@@ -106,7 +106,7 @@ func (c *checker) run(ctx context.Context) {
 		framed = true
 		c.frame()
 		if _, err := in.withoutPage(); err != nil {
-			c.problem("area", err)
+			c.problem("elevation", err)
 		}
 		c.elevation(ctx)
 		c.area()

@@ -35,12 +35,12 @@ func (p *publication) writeReport(ctx context.Context, stage string) error {
 // withoutPage gives the survey of the run, without its page where that cannot
 // show the ground, which is said.
 func (in *Inputs) withoutPage() (*Survey, error) {
-	if !in.Survey.Output.Report {
-		return in.Survey, nil
-	}
 	across, err := results.Across(in.Frame)
-	if err != nil || !across {
-		return in.Survey, err
+	if err != nil {
+		return nil, fmt.Errorf("elevation: %q: places on this map have no longitude and latitude on the earth (%w); set elevation.crs if the file names the wrong system", in.Elevation[0].Path, err)
+	}
+	if !across || !in.Survey.Output.Report {
+		return in.Survey, nil
 	}
 	s := *in.Survey
 	s.Output.Report = false
