@@ -89,10 +89,13 @@ func (c *console) run(args []string, stopped func() int) int {
 		return c.misunderstood(usage)
 	case errors.Is(err, context.Canceled):
 		c.fail("stopped; earlier results are as they were")
-		return stopped()
+		return max(exitFail, stopped())
 	case err != nil:
 		c.fail("%v", err)
 		return exitFail
+	case stopped() != exitOK:
+		c.fail("stopped; but what was asked for was done by then, and is whole")
+		return stopped()
 	}
 	return c.close(c.code)
 }
