@@ -66,7 +66,11 @@ func run(args []string, stdout, stderr *os.File) (code int) {
 	ctx, stopped, done := stoppable()
 	defer done()
 	c.ctx = ctx
-	return c.run(args, stopped)
+	if code = c.run(args, stopped); code == exitOK && stopped() != exitOK {
+		c.fail("stopped; but what was asked for was done by then, and is whole")
+		code = stopped()
+	}
+	return code
 }
 
 func (c *console) run(args []string, stopped func() int) int {
@@ -93,9 +97,6 @@ func (c *console) run(args []string, stopped func() int) int {
 	case err != nil:
 		c.fail("%v", err)
 		return exitFail
-	case stopped() != exitOK:
-		c.fail("stopped; but what was asked for was done by then, and is whole")
-		return stopped()
 	}
 	return c.close(c.code)
 }

@@ -66,18 +66,6 @@ func lockPath(path string, flags int) (*os.File, error) {
 	}
 }
 
-// sameDisk tells whether two folders lie on one disk.
-func sameDisk(a, b string) bool {
-	x, err1 := os.Stat(a)
-	y, err2 := os.Stat(b)
-	if err1 != nil || err2 != nil {
-		return false
-	}
-	s, ok1 := x.Sys().(*syscall.Stat_t)
-	t, ok2 := y.Sys().(*syscall.Stat_t)
-	return ok1 && ok2 && s.Dev == t.Dev
-}
-
 // sameOwner gives a folder the owner and group of another.
 func sameOwner(path, as string) error {
 	x, err1 := os.Stat(path)

@@ -7,28 +7,26 @@ import (
 	"strings"
 )
 
-// Stage makes the empty folder for the files of the run, on the same disk as
-// the results.
+// Stage makes the empty folder for the files of the run: beside the results
+// where the two can change places, else in them.
 func (c *Claim) Stage() (string, error) {
-	if c.exchangeable() {
-		if dir, err := os.MkdirTemp(filepath.Dir(c.folder), c.besides()); err == nil {
-			if sameDisk(dir, c.folder) {
-				c.stage = dir
-				return dir, nil
-			}
-			os.Remove(dir)
-		}
-	}
 	dir, err := os.MkdirTemp(c.folder, stagePrefix)
 	if err != nil {
 		return "", c.unwritable(err)
 	}
 	c.stage, c.within = dir, true
-	return dir, nil
+	if c.exchangeable() {
+		// A folder that can be moved out can be moved in again: it is no other disk.
+		beside := filepath.Join(filepath.Dir(c.folder), c.besides()+strings.TrimPrefix(filepath.Base(dir), stagePrefix))
+		if os.Rename(dir, beside) == nil {
+			c.stage, c.within = beside, false
+		}
+	}
+	return c.stage, nil
 }
 
 // exchangeable tells whether the folder may change places with a stage beside
-// it: it is no mount point, its lock is not in it, and nobody stands in it.
+// it: its lock is not in it, and nobody stands in it.
 func (c *Claim) exchangeable() bool {
 	if !canExchange || c.byFile || filepath.Dir(c.folder) == c.folder {
 		return false
@@ -36,7 +34,7 @@ func (c *Claim) exchangeable() bool {
 	if wd, err := os.Getwd(); err != nil || under(wd, c.folder) {
 		return false // the shell that started the run would be left in a folder that is gone
 	}
-	return sameDisk(filepath.Dir(c.folder), c.folder)
+	return true
 }
 
 func under(path, folder string) bool {
