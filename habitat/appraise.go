@@ -155,6 +155,9 @@ func (r *appraiser) stand(i int, t *HostTable, key int) {
 		found, share := float64(row.trees[i])/inventory.TreesUnit, t.Hosts[k].DeadShare
 		if len(row.dead) > 0 && row.dead[i] != inventory.ShareProfile {
 			share = float64(row.dead[i]) / inventory.ShareUnit
+			if t.Hosts[k].OfDead > 0 {
+				share *= t.Hosts[k].OfDead
+			}
 		}
 		r.trees[k] = inventory.Trees(r.trees[k], row.trees[i], row.weight[i])
 		r.dead[k] += w * (found*share - r.dead[k])

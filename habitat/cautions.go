@@ -11,20 +11,20 @@ type Caution struct {
 }
 
 // Cautions are all warnings, the gravest first. The facts come from the
-// sources named beside each; the words are ours. The numbers to call come
-// from the profile.
+// sources named beside each; the words are ours. What may be taken for the
+// target, what else its ground holds and the numbers to call come from the
+// profile.
 func Cautions(p *Profile) []Caution {
 	call := fmt.Sprintf("%s or %s (%s)", p.Help.PoisonLine, p.Help.Emergency, p.Help.Where)
 	if p.Help.Where == "" {
 		call = fmt.Sprintf("%s or %s", p.Help.PoisonLine, p.Help.Emergency)
 	}
-	return []Caution{
+	look := p.lookalikes()
+	list := []Caution{
 		// The first rule of the product.
 		{"map", "The map is about trees", "A map says where to look, never what is safe to eat. Nothing here identifies a mushroom.", true},
-		// Amatoxins in Galerina: naturalist and state mycology pages; spore colour: CRC handbook.
-		{"lookalike", "A deadly twin", "Deadly Galerina grows on the same dead wood in the same months, even on the same log, and cooking, drying or freezing does not make it safe. It leaves a rusty-brown spore print and may have a ring, which often wears off; velvet-stemmed Flammulina prints white and never has a ring.", true},
-		// General practice of mycological societies; from memory.
-		{"print", "Print and ask", "Check every single cap and make a spore print of every cluster, half on white and half on dark paper. Have an expert confirm the first finds, eat none raw, keep a sample, and when in doubt throw it out.", true},
+		{"lookalike", look.Title, look.Text, true},
+		{"print", "Print and ask", look.Check, true},
 		// Course of amatoxin poisoning: Arora; atlas of emergency medicine. Number: US Poison Help.
 		{"poison", "If someone ate the wrong one", "Call " + call + " at once, without waiting to feel ill: signs start 6 to 24 hours late, a better day may follow, and the liver fails after it. Take a sample along.", true},
 		// Forestry safety; from memory.
@@ -42,7 +42,14 @@ func Cautions(p *Profile) []Caution {
 		// Plant-health rules against bark beetles and borers; from memory.
 		{"wood", "Leave the wood", "Do not carry elm or ash wood away, since beetles and disease travel in it, and leave logs whole: they are home to others.", false},
 	}
+	for _, c := range p.OwnCautions {
+		list = append(list, Caution{c.Key, c.Title, c.Text, true})
+	}
+	return list
 }
+
+// commonKeys are the names of the cautions that every map has.
+var commonKeys = []string{"map", "lookalike", "print", "poison", "snags", "water", "cold", "hunting", "access", "ground", "wood"}
 
 // ShortCautions are the ones to show at the end of a run.
 func ShortCautions(p *Profile) []Caution {

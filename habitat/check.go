@@ -92,7 +92,7 @@ func (c *checker) run(ctx context.Context) {
 		return
 	}
 	var err error
-	if in.Profile, err = LoadProfile(in.Survey.Profile); err != nil {
+	if in.Profile, err = in.Survey.LoadProfile(); err != nil {
 		c.problem("profile", err)
 	} else if in.Curve, err = in.Profile.BankfullCurve(in.Survey.Curve); err != nil {
 		c.problem("curve", err)
@@ -105,6 +105,9 @@ func (c *checker) run(ctx context.Context) {
 	} else {
 		framed = true
 		c.frame()
+		if _, err := in.withoutPage(); err != nil {
+			c.problem("area", err)
+		}
 		c.elevation(ctx)
 		c.area()
 	}

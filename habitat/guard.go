@@ -31,7 +31,7 @@ func guardOutputs(in *Inputs, folder string, names []string) error {
 	for _, e := range in.LandCover {
 		read = append(read, e.Path)
 	}
-	for _, p := range []string{s.Profile, s.LandCover.Legend} {
+	for _, p := range []string{s.Profile, s.Target, s.LandCover.Legend} {
 		if isPath(p) {
 			read = append(read, p)
 		}

@@ -44,7 +44,7 @@ func OpenInputs(ctx context.Context, s *Survey) (*Inputs, error) {
 	}
 	in := &Inputs{Survey: s}
 	var err error
-	if in.Profile, err = LoadProfile(s.Profile); err != nil {
+	if in.Profile, err = s.LoadProfile(); err != nil {
 		return nil, err
 	}
 	if in.Curve, err = in.Profile.BankfullCurve(s.Curve); err != nil {

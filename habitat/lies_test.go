@@ -129,8 +129,8 @@ func TestElevationsThatLie(t *testing.T) {
 		"cells of 10 km":                  {lie: lie{geo: [6]float64{500000, 10000, 0, 4700000, 0, -10000}}, says: "shortlist.max_ha"},
 		"no size":                         {lie: lie{geo: [6]float64{500000, 10, 10, 4700000, 10, 10}}, says: "cells of no size"},
 		"place of no number":              {lie: lie{geo: [6]float64{nan, 10, 0, 4700000, 0, -10}}, says: "not a number"},
-		"across the antimeridian":         {lie: lie{geo: degrees(179.997, 51), epsg: 4326}, valid: 0.9},
-		"the same, counted from the east": {lie: lie{geo: degrees(-180.003, 51), epsg: 4326}, valid: 0.9},
+		"across the antimeridian":         {lie: lie{geo: degrees(179.997, 51), epsg: 4326}, valid: 0.9, notes: "180th meridian"},
+		"the same, counted from the east": {lie: lie{geo: degrees(-180.003, 51), epsg: 4326}, valid: 0.9, notes: "180th meridian"},
 		"across a zone's edge":            {lie: lie{geo: degrees(-78.003, 42), epsg: 4326}, valid: 0.9},
 		"south":                           {lie: lie{geo: degrees(-71, -38), epsg: 4326}, valid: 0.9},
 		"83 degrees north":                {lie: lie{geo: degrees(-40, 83.5), epsg: 4326}, valid: 0.8},
@@ -150,6 +150,9 @@ func TestElevationsThatLie(t *testing.T) {
 			}
 			text := "elevation: {path: ground.tif, " + strings.TrimSuffix(survey, ", ") + "}\nstreams: {threshold_km2: 0.02}\n" +
 				"shortlist: {threshold: 0.1, min_ha: 0.1, draws: 20}\noutput: {folder: out, layers: [height, uncertainty], preview: false, report: false}\nrun: {cache: none}\n"
+			if strings.Contains(c.notes, "180th") { // a page is asked for, and cannot be made
+				text = strings.Replace(text, "report: false", "report: true", 1)
+			}
 			if err := os.WriteFile(file, []byte(text), 0o644); err != nil {
 				t.Fatal(err)
 			}

@@ -65,6 +65,9 @@ func mapTiled(ctx context.Context, s *Survey, tile int, progress Progress) (*Res
 	if err != nil {
 		return nil, err
 	}
+	if s, err = in.withoutPage(); err != nil {
+		return nil, err
+	}
 	o := runOptions{workers: s.Run.Workers, tile: tile, progress: progress, thresholdKm2: s.Streams.ThresholdKm2}
 	if o.workers < 1 {
 		o.workers = runtime.NumCPU()

@@ -26,7 +26,7 @@ func (s *Survey) layerBytes() int64 {
 	n += 3 * len(s.Inventory.Rasters)
 	if t := s.Inventory.Trees; t.Path != "" {
 		hosts := len(t.Covers)
-		if p, err := LoadProfile(s.Profile); err == nil && (hosts == 0 || slices.Contains(t.Covers, "all")) {
+		if p, err := s.LoadProfile(); err == nil && (hosts == 0 || slices.Contains(t.Covers, "all")) {
 			hosts = len(p.Hosts)
 		}
 		n += 3*hosts + 1

@@ -12,6 +12,7 @@ import (
 
 	"github.com/goccy/go-yaml"
 
+	"rillwood/habitat/season"
 	"rillwood/internal/newfile"
 )
 
@@ -19,20 +20,24 @@ import (
 // trees, where those stand, and how it all adds up. Nothing of this is in
 // code. Each part has room for the source of its figures.
 type Profile struct {
-	Name        string      `yaml:"name"`
-	Title       string      `yaml:"title"`
-	Region      string      `yaml:"region"`
-	Provenance  []string    `yaml:"provenance"` // how this file came about, oldest first
-	Target      Target      `yaml:"target"`
-	Help        Help        `yaml:"help"`
-	Curve       string      `yaml:"curve"` // default of Curves
-	Curves      []Bankfull  `yaml:"curves"`
-	OrderArea   OrderArea   `yaml:"order_area"`
-	Bottomland  Bottomland  `yaml:"bottomland"`
-	Suitability Suitability `yaml:"suitability"`
-	Cover       CoverTable  `yaml:"cover"`      // chance of trees by cover group, for hosts that do not say otherwise
-	DensityCV   float64     `yaml:"density_cv"` // coefficient of variation of a patch's true tree density about the expected one; 0: see TreeInterval
-	Hosts       []Host      `yaml:"hosts"`
+	Name        string       `yaml:"name"`
+	Title       string       `yaml:"title"`
+	Region      string       `yaml:"region"`
+	Provenance  []string     `yaml:"provenance"` // how this file came about, oldest first
+	Target      Target       `yaml:"target"`
+	Lookalikes  *Lookalikes  `yaml:"lookalikes,omitempty"` // nil: those of the first target, which older profiles look for
+	OwnCautions []OwnCaution `yaml:"cautions,omitempty"`   // beside those that every map has
+	Help        Help         `yaml:"help"`
+	Curve       string       `yaml:"curve"` // default of Curves
+	Curves      []Bankfull   `yaml:"curves"`
+	OrderArea   OrderArea    `yaml:"order_area"`
+	Bottomland  Bottomland   `yaml:"bottomland"`
+	Suitability Suitability  `yaml:"suitability"`
+	Cover       CoverTable   `yaml:"cover"`      // chance of trees by cover group, for hosts that do not say otherwise
+	DensityCV   float64      `yaml:"density_cv"` // coefficient of variation of a patch's true tree density about the expected one; 0: see TreeInterval
+	Hosts       []Host       `yaml:"hosts"`
+	// Season is the rule for good days; nil in profiles of earlier versions.
+	Season *season.Rule `yaml:"season,omitempty"`
 	// RateByBottomland is how the log-odds of a hit rate change with those of
 	// bottomland; the rates of the hosts hold where these are rateLogit.
 	RateByBottomland Weight     `yaml:"rate_by_bottomland,omitempty"`
@@ -74,7 +79,8 @@ type Host struct {
 	Wetland    map[string]string `yaml:"wetland"`          // status by region: EMP, MW, NCNE
 	Winter     string            `yaml:"winter,omitempty"` // what to know it by without leaves, one clause; may be empty
 	DensityHa  float64           `yaml:"density_ha"`
-	DeadShare  float64           `yaml:"dead_share"` // dead or dying among them
+	DeadShare  float64           `yaml:"dead_share"`        // dead or dying among them
+	OfDead     float64           `yaml:"of_dead,omitempty"` // where dead trees were measured: share of them in the state the target needs; 0: all
 	HitRate    HitRate           `yaml:"hit_rate"`
 	Bottomland Curve             `yaml:"bottomland,flow"`          // share of DensityHa by bottomland probability
 	Elevation  Curve             `yaml:"elevation,flow,omitempty"` // extra multiplier by metres above sea level; none: 1

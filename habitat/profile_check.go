@@ -10,9 +10,9 @@ import (
 )
 
 var (
-	profileName = regexp.MustCompile(`^[a-z][a-z0-9-]{0,39}$`)
-	wetStatus   = []string{"OBL", "FACW", "FAC", "FACU", "UPL"}
-	wetRegions  = []string{"EMP", "MW", "NCNE"}
+	profileNamePattern = regexp.MustCompile(`^[a-z][a-z0-9-]{0,39}$`)
+	wetStatus          = []string{"OBL", "FACW", "FAC", "FACU", "UPL"}
+	wetRegions         = []string{"EMP", "MW", "NCNE"}
 )
 
 // Validate checks every figure of the profile: ranges, shapes of curves,
@@ -23,6 +23,9 @@ func (p *Profile) Validate() error {
 		return err
 	}
 	if err := p.checkTarget(); err != nil {
+		return err
+	}
+	if err := p.checkSeason(); err != nil {
 		return err
 	}
 	if err := p.checkCurves(); err != nil {
@@ -60,7 +63,7 @@ func (p *Profile) Validate() error {
 }
 
 func checkName(path, name string) error {
-	if !profileName.MatchString(name) {
+	if !profileNamePattern.MatchString(name) {
 		return wrong(path, "expected a short name of small letters, digits and dashes, found %q", oneLine(name))
 	}
 	return nil
@@ -87,7 +90,7 @@ func (p *Profile) checkTarget() error {
 			return wrong("target.months", "month %d is listed twice", m)
 		}
 	}
-	return nil
+	return p.checkLookalikes()
 }
 
 func (p *Profile) checkCurves() error {
@@ -211,6 +214,9 @@ func (h Host) check(path string) error {
 		return err
 	}
 	if err := within(path+".dead_share", h.DeadShare, 0, 1, ""); err != nil {
+		return err
+	}
+	if err := within(path+".of_dead", h.OfDead, 0, 1, ""); err != nil {
 		return err
 	}
 	if err := h.HitRate.check(path + ".hit_rate"); err != nil {

@@ -78,6 +78,12 @@ func (p *publication) write(ctx context.Context) (Summary, error) {
 			return Summary{}, err
 		}
 	}
+	if p.in.Survey.Target != "" {
+		files = append(files, profileName)
+		if err := p.writeProfile(filepath.Join(stage, profileName)); err != nil {
+			return Summary{}, err
+		}
+	}
 	if err := p.writeRecord(filepath.Join(stage, recordName), files); err != nil {
 		return Summary{}, err
 	}
@@ -90,6 +96,16 @@ func (p *publication) write(ctx context.Context) (Summary, error) {
 		return Summary{}, err
 	}
 	return p.sum, p.claim.Commit(append(files, recordName), p.gone(append(files, recordName)))
+}
+
+// writeProfile writes the profile with its target: no file holds it elsewhere,
+// and learning and scoring need it.
+func (p *publication) writeProfile(path string) error {
+	data, err := p.in.Profile.Encode()
+	if err != nil {
+		return err
+	}
+	return os.WriteFile(path, data, 0o644)
 }
 
 // writeRasters writes the suitability and the layers asked for.
@@ -128,10 +144,11 @@ const (
 	recordName  = "run.json"
 	waysName    = "ways.geojson"
 	previewName = "preview.png"
+	profileName = "target-profile.yaml"
 )
 
 // optionalNames are results that not every run writes.
-var optionalNames = []string{previewName, waysName, reliefName, streamsName, reportName}
+var optionalNames = []string{previewName, waysName, reliefName, streamsName, reportName, profileName}
 
 // Record is what run.json holds: enough to repeat the run and to compare it.
 // It holds no times and no machine paths, so that the same inputs give the

@@ -32,6 +32,23 @@ func (p *publication) writeReport(ctx context.Context, stage string) error {
 	return nil
 }
 
+// withoutPage gives the survey of the run, without its page where that cannot
+// show the ground, which is said.
+func (in *Inputs) withoutPage() (*Survey, error) {
+	if !in.Survey.Output.Report {
+		return in.Survey, nil
+	}
+	across, err := results.Across(in.Frame)
+	if err != nil || !across {
+		return in.Survey, err
+	}
+	s := *in.Survey
+	s.Output.Report = false
+	in.Survey = &s
+	in.Warnings = append(in.Warnings, "the map crosses the 180th meridian: rasters and shortlist are whole, page, sheets and pack cannot be made of it")
+	return &s, nil
+}
+
 // ReportOptions say what a report tells beside the run itself.
 type ReportOptions struct {
 	Records []field.Record

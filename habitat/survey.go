@@ -24,6 +24,7 @@ type Survey struct {
 	KeepOut   []KeepOutSpec `yaml:"keep_out"`
 	Approach  ApproachSpec  `yaml:"approach"`
 	Profile   string        `yaml:"profile"` // name of a built-in profile, or path of a profile file
+	Target    string        `yaml:"target"`  // another target of the same ground, built in or a file; empty: the profile's own
 	Curve     string        `yaml:"curve"`   // bankfull curve of the profile; empty: the profile's own choice
 	Shortlist ShortlistSpec `yaml:"shortlist"`
 	Output    OutputSpec    `yaml:"output"`
@@ -124,6 +125,20 @@ var LayerNames = []string{
 // DefaultProfile is the name of the built-in profile used when a survey names none.
 const DefaultProfile = "elm-bottoms"
 
+// LoadProfile reads the profile of the survey, with the target laid over it
+// where the survey names one.
+func (s *Survey) LoadProfile() (*Profile, error) {
+	p, err := LoadProfile(s.Profile)
+	if err != nil || s.Target == "" {
+		return p, err
+	}
+	t, err := LoadTarget(s.Target)
+	if err != nil {
+		return nil, err
+	}
+	return p.For(t)
+}
+
 // DefaultSurvey is a survey with every default and no inputs.
 func DefaultSurvey() *Survey {
 	return &Survey{
@@ -210,6 +225,9 @@ func (s *Survey) join(dir string) {
 	}
 	if isPath(s.Profile) {
 		one(&s.Profile)
+	}
+	if isPath(s.Target) {
+		one(&s.Target)
 	}
 	if isPath(s.LandCover.Legend) {
 		one(&s.LandCover.Legend)

@@ -55,7 +55,12 @@ func (s *Survey) checkInputs() error {
 		return wrong("profile", "empty; leave the line out for %q", DefaultProfile)
 	}
 	if !isPath(s.Profile) {
-		return oneOf("profile", s.Profile, ProfileNames()...)
+		if err := oneOf("profile", s.Profile, ProfileNames()...); err != nil {
+			return err
+		}
+	}
+	if s.Target != "" && !isPath(s.Target) {
+		return oneOf("target", s.Target, TargetNames()...)
 	}
 	return nil
 }

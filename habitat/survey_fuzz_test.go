@@ -93,6 +93,7 @@ func FuzzProfile(f *testing.F) {
 		f.Fatal(err)
 	}
 	f.Add(data)
+	f.Add(smallProfile(f)) // the large one is slow to vary
 	f.Fuzz(func(t *testing.T, data []byte) {
 		p, err := ParseProfile("p.yaml", data)
 		if err != nil {
@@ -103,6 +104,46 @@ func FuzzProfile(f *testing.F) {
 		}
 		if _, err := NewHostTable(p, nil); err != nil && strings.Contains(err.Error(), "\n") {
 			t.Fatalf("error of more than a line: %v", err)
+		}
+	})
+}
+
+// smallProfile is a whole profile of one host and one curve.
+func smallProfile(t testing.TB) []byte {
+	p, err := LoadProfile(DefaultProfile)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.Curves, p.Curve, p.Hosts, p.Provenance = p.Curves[:1], p.Curves[0].Name, p.Hosts[:1], nil
+	p.Hosts[0].Source, p.Hosts[0].HitRate.Source = "", ""
+	data, err := p.Encode()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return data
+}
+
+func FuzzTarget(f *testing.F) {
+	for _, name := range TargetNames() {
+		data, err := targetFiles.ReadFile("data/target-" + name + ".yaml")
+		if err != nil {
+			f.Fatal(err)
+		}
+		f.Add(data)
+	}
+	ground, err := LoadProfile(DefaultProfile)
+	if err != nil {
+		f.Fatal(err)
+	}
+	f.Fuzz(func(t *testing.T, data []byte) {
+		tg, err := ParseTarget("t.yaml", data)
+		if err == nil {
+			_, err = ground.For(tg)
+		}
+		if err != nil {
+			if m := err.Error(); !strings.Contains(m, "t.yaml") && !strings.Contains(m, "target") || strings.Contains(m, "\n") {
+				t.Fatalf("error is not one line about the file: %q", m)
+			}
 		}
 	})
 }

@@ -84,6 +84,7 @@ func Template(in TemplateInputs) []byte {
 
 	b.WriteString("\n")
 	line("", "profile", in.Profile, DefaultProfile, "built-in profile or path of a profile file")
+	line("", "target", "", "spring-morels", "another target of the same ground: "+strings.Join(TargetNames(), ", ")+", or a file; default: the profile's own")
 	line("", "curve", in.Curve, "northeast", "bankfull curve for your region; default: the profile's")
 
 	section("shortlist", false)

@@ -140,15 +140,20 @@ func (r *Run) path(layer string) string {
 }
 
 // LoadProfile gives the profile the run was made with: the one named (built in
-// or a file) or, with "", the built-in one of the recorded name. A profile
+// or a file) or, with "", the run's own of a map with another
+// target, else the built-in one of the recorded name. A profile
 // whose bottomland weights or hit rates are not those of the run is refused.
 func (r *Run) LoadProfile(nameOrPath string) (*Profile, error) {
 	was := r.Record.Profile.Name
 	if nameOrPath == "" {
-		if !slices.Contains(ProfileNames(), was) {
+		switch {
+		case slices.Contains(r.Record.Outputs, profileName):
+			nameOrPath = filepath.Join(r.Folder, profileName)
+		case slices.Contains(ProfileNames(), was):
+			nameOrPath = was
+		default:
 			return nil, fmt.Errorf("run %q: made with the profile %q, which is not built in; name its file with --profile", r.Folder, oneLine(was))
 		}
-		nameOrPath = was
 	}
 	p, err := LoadProfile(nameOrPath)
 	if err != nil {

@@ -128,6 +128,8 @@ func completedBy(app *kong.Application, v *kong.Value) completedValue {
 		return completedValue{words: hostIDs()}
 	case kind == "profile":
 		return completedValue{words: habitat.ProfileNames(), endings: []string{"yaml", "yml"}}
+	case kind == "target":
+		return completedValue{words: habitat.TargetNames(), endings: []string{"yaml", "yml"}}
 	case kind == "builtin":
 		return completedValue{words: habitat.ProfileNames()}
 	case kind[0] == '=':

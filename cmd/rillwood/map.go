@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"strings"
 
 	"rillwood/habitat"
 )
@@ -16,6 +17,7 @@ type mapCmd struct {
 	Cache   string `help:"Folder where slow stages are kept for the next run, or none; default: the user's cache folder." complete:"folder" placeholder:"DIR"`
 	Explore int    `help:"Keep so many places of the shortlist for visits that would teach most." default:"-1" placeholder:"N"`
 	Profile string `help:"Profile to use instead of the survey's: a name or a file." placeholder:"FILE" complete:"profile"`
+	Target  string `help:"Another target of the same ground, built in or a file; the results go into a folder of their own." placeholder:"NAME" complete:"target"`
 	Quiet   bool   `short:"q" help:"No progress."`
 	JSON    bool   `name:"json" help:"Print the summary as JSON."`
 }
@@ -24,6 +26,11 @@ func (m *mapCmd) Run(c *console) error {
 	s, err := habitat.LoadSurvey(m.Survey)
 	if err != nil {
 		return err
+	}
+	if m.Target != "" {
+		if err := aim(s, m.Target); err != nil {
+			return err
+		}
 	}
 	if m.Output != "" {
 		s.Output.Folder = m.Output
@@ -61,6 +68,18 @@ func (m *mapCmd) Run(c *console) error {
 		return err
 	}
 	return tellMap(c, m.JSON, r, "")
+}
+
+// aim gives a survey another target, and a folder of its own beside that of
+// the survey's, whose map stays.
+func aim(s *habitat.Survey, target string) error {
+	t, err := habitat.LoadTarget(target)
+	if err != nil {
+		return fmt.Errorf("--target: %w", err)
+	}
+	s.Target = target
+	s.Output.Folder = strings.TrimRight(s.Output.Folder, `/\`) + "-" + t.Name
+	return nil
 }
 
 // tellMap prints the end of a run and what comes behind it. The text is made

@@ -36,6 +36,7 @@ var pages = map[string]page{
 			{"rillwood map mycounty/survey.yaml", "Make the map; the results go into the folder the survey names, \"out\" beside it."},
 			{"rillwood map mycounty/survey.yaml -o winter2 --profile ours.yaml --explore 5", "Map with a learned profile into another folder, and keep five places for visits that teach."},
 			{"rillwood map mycounty/survey.yaml --memory 2GB --scratch /var/tmp", "A large county on a small machine."},
+			{"rillwood map mycounty/survey.yaml --target spring-morels", "The same ground for another target, into mycounty/out-spring-morels."},
 			{"rillwood map -q --json mycounty/survey.yaml", "For a script: no progress, the summary as JSON."},
 		},
 		related: []string{"check", "compare", "learn"},
@@ -54,6 +55,13 @@ var pages = map[string]page{
 			{"rillwood pack out --ids 3,7,12 -o saturday.zip", "Three candidates of your choice into another file."},
 		},
 		related: []string{"map", "report", "record add"},
+	},
+	"year": {
+		examples: []example{
+			{"rillwood year out", "What the candidates of the run in \"out\" are worth to every built-in target, month by month."},
+			{"rillwood year out --target spring-morels --best 10 --all", "One other target, ten patches a month, every candidate."},
+		},
+		related: []string{"map", "pack"},
 	},
 	"effort": {
 		examples: []example{

@@ -1,6 +1,7 @@
 package results
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -37,6 +38,11 @@ func (r *Run) place() error {
 		return err
 	}
 	w, s, e, n := r.Frame.Bounds()
+	if across, err := Across(r.Frame); err != nil {
+		return fmt.Errorf("suitability.tif: %w", err)
+	} else if across {
+		return errAcross
+	}
 	area, err := r.mapped([4]float64{w, s, e, n})
 	if err != nil {
 		return fmt.Errorf("suitability.tif: %w", err)
@@ -61,6 +67,21 @@ func (r *Run) place() error {
 		c.Walk.EntryEast, c.Walk.EntryNorth = p[0], p[1]
 	}
 	return nil
+}
+
+var errAcross = errors.New("the map crosses the 180th meridian, which neither page nor sheets nor pack can show; its rasters and shortlist.geojson hold all there is")
+
+// Across tells whether a grid crosses the 180th meridian: its outline then
+// jumps from one end of the longitudes to the other. Page, sheets and pack are
+// made for maps that do not.
+func Across(f raster.Frame) (bool, error) {
+	back, err := vector.ToWGS84(f.WKT)
+	if err != nil {
+		return false, err
+	}
+	w, s, e, n := f.Bounds()
+	b, err := back.Bounds([4]float64{w, s, e, n})
+	return b[2]-b[0] > 180, err
 }
 
 // mapped is the box of the map in longitude and latitude, a little wider:
