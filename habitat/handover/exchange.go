@@ -135,7 +135,7 @@ func retire(old, folder string) {
 	}
 	ours := map[string]bool{}
 	for _, f := range past {
-		ours[f] = ownName(f)
+		ours[f] = Owns(f)
 	}
 	for _, dir := range []string{layersName, ""} {
 		if !realFolder(filepath.Join(old, dir)) {

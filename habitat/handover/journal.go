@@ -26,7 +26,7 @@ func (m moves) check() error {
 	}
 	for _, list := range [][]string{m.Files, m.Gone} {
 		for _, f := range list {
-			if !ownName(f) {
+			if !Owns(f) {
 				return fmt.Errorf("it names %q, which is no result of a run", f)
 			}
 		}

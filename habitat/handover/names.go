@@ -17,14 +17,15 @@ const (
 	layersName   = "layers" // the one folder of a run's results
 )
 
-// ownName tells whether a run writes files of this (slashed) name. Nothing
+// Owns tells whether a run writes files of this (slashed) name. Nothing
 // else is ever moved, replaced or removed.
-func ownName(name string) bool {
+func Owns(name string) bool {
 	if layer, ok := strings.CutPrefix(name, layersName+"/"); ok {
 		return strings.HasSuffix(layer, ".tif") && layer == filepath.Base(layer) && !strings.HasPrefix(layer, ".")
 	}
 	switch name {
-	case "suitability.tif", "relief.tif", "streams.gpkg", "shortlist.geojson", "ways.geojson", "preview.png", "report.html", "run.json":
+	case "suitability.tif", "relief.tif", "streams.gpkg", "shortlist.geojson", "ways.geojson",
+		"target-profile.yaml", "preview.png", "report.html", "run.json":
 		return true
 	}
 	return false

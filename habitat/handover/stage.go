@@ -56,7 +56,7 @@ func (c *Claim) Commit(files, gone []string) error {
 			switch {
 			case !filepath.IsLocal(filepath.FromSlash(f)):
 				return fmt.Errorf("output folder %q: a result named %q would leave it", c.named, f)
-			case !ownName(f):
+			case !Owns(f):
 				return fmt.Errorf("output folder %q: %q is not the name of a result", c.named, f)
 			}
 		}
