@@ -3,12 +3,15 @@ package habitat
 import (
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"hash"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"sort"
+	"strings"
 )
 
 // InputFile is one file a run read.
@@ -51,6 +54,10 @@ func startDigests(in *Inputs) func() ([]InputFile, error) {
 			items = append(items, item{e.field + ".table", e.tableName()})
 		}
 	}
+	before := make([]string, len(items))
+	for i, it := range items {
+		before[i] = stamp(it.path)
+	}
 	base := filepath.Dir(in.Survey.File)
 	type answer struct {
 		files []InputFile
@@ -66,28 +73,84 @@ func startDigests(in *Inputs) func() ([]InputFile, error) {
 			}
 			f.Bytes, f.SHA256, a.err = digest(it.path)
 			if a.err != nil {
+				a.err = fmt.Errorf("%s: %q cannot be read any more: %w; run the map again when it is there and nothing writes to it", it.role, it.path, bareError(a.err))
 				break
 			}
 			a.files = append(a.files, f)
 		}
 		done <- a
 	}()
-	return func() ([]InputFile, error) { a := <-done; return a.files, a.err }
+	return func() ([]InputFile, error) {
+		a := <-done
+		for i, it := range items {
+			if a.err == nil && stamp(it.path) != before[i] {
+				a.err = fmt.Errorf("%s: %q was changed or taken away while the run read it; run the map again when it is there and nothing writes to it", it.role, it.path)
+			}
+		}
+		return a.files, a.err
+	}
+}
+
+// stamp changes when a file is written to or replaced, so that a map is never
+// of one state of it and its record of another.
+func stamp(path string) string {
+	paths, err := filesOf(path)
+	if err != nil {
+		return err.Error()
+	}
+	var b strings.Builder
+	for _, p := range paths {
+		if st, err := os.Stat(p); err == nil {
+			fmt.Fprintf(&b, "%s %d %d\n", filepath.Base(p), st.Size(), st.ModTime().UnixNano())
+		} else {
+			fmt.Fprintf(&b, "%s is gone\n", filepath.Base(p))
+		}
+	}
+	return b.String()
+}
+
+// bareError takes operation and path out of an error that is told with them.
+func bareError(err error) error {
+	if p := (*fs.PathError)(nil); errors.As(err, &p) {
+		return p.Err
+	}
+	return err
 }
 
 // digest sums up a file, or a folder (a file geodatabase) with its files'
 // names in order. The companions of a shapefile count with it.
 func digest(path string) (int64, string, error) {
-	st, err := os.Stat(path)
+	paths, err := filesOf(path)
 	if err != nil {
 		return 0, "", err
+	}
+	h := sha256.New()
+	var n int64
+	for _, p := range paths {
+		if len(paths) > 1 {
+			fmt.Fprintf(h, "%s\n", filepath.Base(p))
+		}
+		k, err := addFile(h, p)
+		if err != nil {
+			return 0, "", err
+		}
+		n += k
+	}
+	return n, hex.EncodeToString(h.Sum(nil)), nil
+}
+
+// filesOf lists the files that are one input, in order of their names.
+func filesOf(path string) ([]string, error) {
+	st, err := os.Stat(path)
+	if err != nil {
+		return nil, err
 	}
 	paths := []string{path}
 	switch {
 	case st.IsDir():
 		entries, err := os.ReadDir(path)
 		if err != nil {
-			return 0, "", err
+			return nil, err
 		}
 		paths = nil
 		for _, e := range entries {
@@ -103,19 +166,7 @@ func digest(path string) (int64, string, error) {
 		}
 	}
 	sort.Strings(paths)
-	h := sha256.New()
-	var n int64
-	for _, p := range paths {
-		if len(paths) > 1 {
-			fmt.Fprintf(h, "%s\n", filepath.Base(p))
-		}
-		k, err := addFile(h, p)
-		if err != nil {
-			return 0, "", err
-		}
-		n += k
-	}
-	return n, hex.EncodeToString(h.Sum(nil)), nil
+	return paths, nil
 }
 
 func addFile(h hash.Hash, path string) (int64, error) {

@@ -3,16 +3,17 @@ package habitat
 import (
 	"bytes"
 	"embed"
+	"errors"
 	"fmt"
-	"os"
+	"io/fs"
 	"path"
-	"path/filepath"
 	"slices"
 	"strings"
 
 	"github.com/goccy/go-yaml"
 
 	"rillwood/habitat/season"
+	"rillwood/internal/newfile"
 )
 
 // Profile holds every figure of the judgement: what is looked for, on which
@@ -184,29 +185,11 @@ func (p *Profile) Write(file string) error {
 	if err != nil {
 		return err
 	}
-	if _, err := os.Lstat(file); err == nil {
-		return fmt.Errorf("profile %s: there already; choose another name", file)
-	}
-	temp, err := os.CreateTemp(filepath.Dir(file), ".profile-*")
-	if err != nil {
-		return fmt.Errorf("profile %s: %w", file, err)
-	}
-	defer os.Remove(temp.Name())
-	_, err = temp.Write(data)
-	if err == nil {
-		err = temp.Sync()
-	}
-	if cerr := temp.Close(); err == nil {
-		err = cerr
-	}
-	if err == nil {
-		err = os.Chmod(temp.Name(), 0o644)
-	}
-	if err == nil {
-		err = os.Rename(temp.Name(), file)
-	}
-	if err != nil {
-		return fmt.Errorf("profile %s: %w", file, err)
+	err = newfile.WriteNewBytes(file, data)
+	if errors.Is(err, fs.ErrExist) {
+		return fmt.Errorf("profile %q: there already; choose another name", file)
+	} else if err != nil {
+		return fmt.Errorf("profile: %w", err)
 	}
 	return nil
 }

@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"os"
-	"sync/atomic"
 	"unsafe"
 )
 
@@ -21,7 +20,7 @@ type Plane[T Elem] struct {
 	w, h int
 	mem  []T
 	f    *os.File
-	lent *Scratch // whose room the memory counts against
+	lent *Scratch // whose room the memory, or whose file the file is
 }
 
 // NewPlane makes a plane of zeros: in memory when s is nil or has room left,
@@ -45,7 +44,7 @@ func NewPlane[T Elem](w, h int, s *Scratch) (*Plane[T], error) {
 	if err != nil {
 		return nil, err
 	}
-	p.f = f
+	p.f, p.lent = f, s
 	return p, nil
 }
 
@@ -68,17 +67,14 @@ func (p *Plane[T]) Close() {
 	if p == nil {
 		return
 	}
-	if p.lent != nil {
+	switch {
+	case p.f != nil:
+		p.lent.drop(p.f)
+	case p.lent != nil:
 		var zero T
 		p.lent.room.Add(int64(len(p.mem)) * int64(unsafe.Sizeof(zero)))
-		p.lent = nil
 	}
-	p.mem = nil
-	if p.f != nil {
-		p.f.Close()
-		os.Remove(p.f.Name())
-		p.f = nil
-	}
+	p.mem, p.f, p.lent = nil, nil, nil
 }
 
 // Read copies the window with first cell (x, y) and size w×h, which must lie
@@ -188,7 +184,7 @@ func (p *Plane[T]) check(x, y, w, h int) {
 }
 
 // at moves cells between memory and the scratch file, in the machine's own
-// byte order: scratch files never outlive the run.
+// byte order: scratch files never outlive the program.
 func (p *Plane[T]) at(cells []T, first int, write bool) error {
 	if len(cells) == 0 {
 		return nil
@@ -203,73 +199,7 @@ func (p *Plane[T]) at(cells []T, first int, write bool) error {
 		_, err = p.f.ReadAt(b, int64(first)*size)
 	}
 	if err != nil {
-		return fmt.Errorf("scratch file %q: %w", p.f.Name(), err)
+		return fmt.Errorf("scratch file in %q: %w", p.lent.dir, bare(err))
 	}
 	return nil
-}
-
-// Scratch is where planes go that need not stay in memory: as many as its room
-// allows do stay, the others go to files in a folder that is removed as a
-// whole at the end.
-type Scratch struct {
-	dir  string
-	room atomic.Int64 // bytes of memory left for planes
-}
-
-// NewScratch makes a fresh folder inside parent. room is how many bytes of
-// planes may stay in memory.
-func NewScratch(parent string, room int64) (*Scratch, error) {
-	dir, err := os.MkdirTemp(parent, ".rillwood-scratch-")
-	if err != nil {
-		return nil, fmt.Errorf("make a scratch folder in %q: %w", parent, err)
-	}
-	s := &Scratch{dir: dir}
-	s.room.Store(room)
-	return s, nil
-}
-
-// Cold gives the same folder without room in memory, for planes that are read
-// once or twice: the room is for those that every pass reads. Nil stays nil.
-func (s *Scratch) Cold() *Scratch {
-	if s == nil {
-		return nil
-	}
-	return &Scratch{dir: s.dir}
-}
-
-// take takes memory out of the room, if there is enough.
-func (s *Scratch) take(bytes int64) bool {
-	for {
-		left := s.room.Load()
-		if left < bytes {
-			return false
-		}
-		if s.room.CompareAndSwap(left, left-bytes) {
-			return true
-		}
-	}
-}
-
-// Dir is the folder.
-func (s *Scratch) Dir() string { return s.dir }
-
-// Close removes the folder and all in it. A nil Scratch may be closed.
-func (s *Scratch) Close() error {
-	if s == nil {
-		return nil
-	}
-	return os.RemoveAll(s.dir)
-}
-
-func (s *Scratch) file(bytes int64) (*os.File, error) {
-	f, err := os.CreateTemp(s.dir, "plane-*")
-	if err != nil {
-		return nil, fmt.Errorf("make a scratch file: %w", err)
-	}
-	if err := f.Truncate(bytes); err != nil {
-		f.Close()
-		os.Remove(f.Name())
-		return nil, fmt.Errorf("make a scratch file of %d bytes: %w", bytes, err)
-	}
-	return f, nil
 }

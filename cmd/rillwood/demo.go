@@ -8,6 +8,7 @@ import (
 
 	"rillwood/fixtures"
 	"rillwood/habitat"
+	"rillwood/internal/newfile"
 	"rillwood/internal/terminal"
 )
 
@@ -80,7 +81,8 @@ func (d *demoCmd) make(c *console, cols, rows int, survey string, report habitat
 	if err != nil {
 		return nil, err
 	}
-	if err := replaceFile(survey, text); err != nil || d.DataOnly {
+	err = newfile.WriteBytes(survey, text)
+	if err != nil || d.DataOnly {
 		return nil, err
 	}
 	s, err := habitat.LoadSurvey(survey)
@@ -96,24 +98,4 @@ func parseSize(text string) (cols, rows int, err error) {
 		return 0, 0, fmt.Errorf("--size %q: want columns and rows, such as 2000x2000", text)
 	}
 	return cols, rows, nil
-}
-
-// replaceFile writes a file beside its place and moves it there.
-func replaceFile(path string, data []byte) error {
-	f, err := os.CreateTemp(filepath.Dir(path), ".rillwood-*")
-	if err != nil {
-		return err
-	}
-	defer os.Remove(f.Name())
-	_, err = f.Write(data)
-	if cerr := f.Close(); err == nil {
-		err = cerr
-	}
-	if err == nil {
-		err = os.Chmod(f.Name(), 0o644)
-	}
-	if err == nil {
-		err = os.Rename(f.Name(), path)
-	}
-	return err
 }

@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 
 	"rillwood/habitat"
+	"rillwood/internal/newfile"
 )
 
 type initCmd struct {
@@ -50,15 +51,9 @@ func (i *initCmd) Run(c *console) error {
 
 // writeNew writes a file that must not exist yet.
 func writeNew(path string, data []byte) error {
-	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+	err := newfile.WriteNewBytes(path, data)
 	if errors.Is(err, fs.ErrExist) {
 		return fmt.Errorf("%s is there already and was left alone; move it away or choose another folder", path)
-	} else if err != nil {
-		return err
-	}
-	_, err = f.Write(data)
-	if cerr := f.Close(); err == nil {
-		err = cerr
 	}
 	return err
 }

@@ -67,7 +67,11 @@ func run(args []string, stdout, stderr *os.File) (code int) {
 	ctx, stopped, done := stoppable()
 	defer done()
 	c.ctx = ctx
-	return c.run(args, stopped)
+	if code = c.run(args, stopped); code == exitOK && stopped() != exitOK {
+		c.fail("stopped; but what was asked for was done by then, and is whole")
+		code = stopped()
+	}
+	return code
 }
 
 func (c *console) run(args []string, stopped func() int) int {
@@ -90,7 +94,7 @@ func (c *console) run(args []string, stopped func() int) int {
 		return c.misunderstood(usage)
 	case errors.Is(err, context.Canceled):
 		c.fail("stopped; earlier results are as they were")
-		return stopped()
+		return max(exitFail, stopped())
 	case err != nil:
 		c.fail("%v", err)
 		return exitFail

@@ -5,6 +5,7 @@ import (
 	"path/filepath"
 	"strings"
 
+	"rillwood/habitat/handover"
 	"rillwood/habitat/pack"
 	"rillwood/habitat/results"
 )
@@ -21,13 +22,19 @@ func (p *packCmd) Run(c *console) error {
 	if p.Top < 1 {
 		return fmt.Errorf("--top: expected a number of candidates from 1 on, found %d", p.Top)
 	}
-	run, err := results.Open(p.Folder)
-	if err != nil {
-		return err
-	}
 	path := p.Output
 	if path == "" {
 		path = filepath.Join(p.Folder, "pack.zip")
+	}
+	// No other run's results may come into the folder meanwhile.
+	claim, err := handover.HoldFor(path, p.Folder)
+	if err != nil {
+		return err
+	}
+	defer claim.Release()
+	run, err := results.Open(p.Folder)
+	if err != nil {
+		return err
 	}
 	packed, err := pack.Write(c.ctx, path, run, pack.Choice{Ranks: p.IDs, Top: p.Top})
 	if err != nil {

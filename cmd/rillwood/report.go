@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"rillwood/habitat"
+	"rillwood/habitat/handover"
 )
 
 type reportCmd struct {
@@ -32,6 +33,12 @@ func (r *reportCmd) Run(c *console) error {
 	if path == "" {
 		path = filepath.Join(r.Folder, "report.html")
 	}
+	// No other run's results may come into the folder meanwhile.
+	claim, err := handover.HoldFor(path, r.Folder)
+	if err != nil {
+		return err
+	}
+	defer claim.Release()
 	notes, err := habitat.Report(c.ctx, r.Folder, path, o)
 	if err != nil {
 		return err

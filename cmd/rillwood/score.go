@@ -9,6 +9,7 @@ import (
 	"rillwood/habitat"
 	"rillwood/habitat/field"
 	"rillwood/habitat/score"
+	"rillwood/internal/newfile"
 )
 
 type scoreCmd struct {
@@ -53,7 +54,7 @@ func drawCurves(dir string, s *habitat.Scored) error {
 			continue
 		}
 		if svg, ok := r.Curve(); ok {
-			if err := replaceFile(filepath.Join(dir, name), svg); err != nil {
+			if err := newfile.WriteBytes(filepath.Join(dir, name), svg); err != nil {
 				return fmt.Errorf("--curve: %w", err)
 			}
 		}

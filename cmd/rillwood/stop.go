@@ -10,7 +10,8 @@ import (
 
 // stoppable gives a context that ends with the first Ctrl-C or request to
 // terminate; a second one kills the program at once. code is the exit code of
-// a run that was stopped: 128 and the signal's number, as shells have it.
+// a run that was stopped: 128 and the signal's number, as shells have it; 0
+// when no signal came.
 func stoppable() (ctx context.Context, code func() int, done func()) {
 	// A pipe whose reader has gone gives an error where it is written to (see
 	// spout), instead of ending a run in the middle of its work.
@@ -36,7 +37,7 @@ func stoppable() (ctx context.Context, code func() int, done func()) {
 		if n := got.Load(); n != 0 {
 			return exitSignal + int(n)
 		}
-		return exitFail
+		return exitOK
 	}
 	return ctx, code, func() { signal.Stop(ch); cancel() }
 }

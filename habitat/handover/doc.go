@@ -8,5 +8,10 @@
 // system. Where that cannot be done (a mount point, a folder the user keeps
 // other folders in, a system without the call) a journal is written instead,
 // which names every move; then the files move one by one. A crash between the
-// moves leaves the journal, and the next Take makes the rest of them.
+// moves leaves the journal, which Pending tells of, and the next Take makes
+// the rest of them.
+//
+// Everything on the way has a name that begins with ".rillwood-"; the next
+// Take clears up what a dead run left. Files with other names are the user's:
+// they are kept, also those that come to lie in the folder during a run.
 package handover

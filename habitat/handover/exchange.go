@@ -1,101 +1,111 @@
 package handover
 
 import (
+	"encoding/json"
 	"errors"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
 )
 
-// errNoExchange is what exchange says when the folders cannot change places.
-var errNoExchange = errors.New("folders cannot be exchanged here")
+// errForeign is what carry says of what it cannot have in two folders at once.
+var errForeign = errors.New("not to be carried over")
 
 // mostCarried is how many files of the user's own are carried over into the
 // new folder; with more the files move one by one instead.
 const mostCarried = 200
 
-// exchangeable tells whether the folder may change places with a stage beside
-// it: it is no mount point, nobody stands in it, and what the user keeps in it
-// is few plain files.
-func (c *Claim) exchangeable() bool {
-	if !canExchange || filepath.Dir(c.folder) == c.folder {
-		return false
-	}
-	if wd, err := os.Getwd(); err != nil || under(wd, c.folder) {
-		return false // the shell that started the run would be left in a folder that is gone
-	}
-	return sameDisk(filepath.Dir(c.folder), c.folder)
-}
-
-func under(path, folder string) bool {
-	if real, err := filepath.EvalSymlinks(path); err == nil {
-		path = real
-	}
-	rel, err := filepath.Rel(folder, path)
-	return err == nil && rel != ".." && !strings.HasPrefix(rel, ".."+string(filepath.Separator))
-}
-
 // exchange makes the stage the results folder in one step. What the user keeps
-// in the folder is in both by then, by hard links.
-func (c *Claim) exchange(files, gone []string) error {
-	ours := map[string]bool{"layers": true}
-	for _, f := range append(append([]string{}, files...), gone...) {
-		ours[f] = true
+// in the folder is in both by then, by hard links. done is false where the
+// folders cannot change places: then nothing has changed.
+func (c *Claim) exchange(files, gone []string) (done bool, err error) {
+	past := append(append([]string{}, files...), gone...)
+	at("carry")
+	if carry(c.folder, c.stage, past) != nil || alike(c.stage, c.folder) != nil {
+		return false, nil
 	}
-	if err := carry(c.folder, c.stage, ours); err != nil {
-		return errNoExchange
+	// Held as well, so that no other run comes in before the old one is gone.
+	next, _, err := lockFolder(c.stage)
+	if err == nil {
+		c.held = append(c.held, next)
+	} else if !c.unheld {
+		return false, nil
 	}
-	if st, err := os.Stat(c.folder); err == nil {
-		if err := os.Chmod(c.stage, st.Mode().Perm()); err != nil {
-			return errNoExchange
-		}
+	if err := syncDirs(c.stage); err != nil {
+		return false, c.fail(err)
 	}
-	if err := syncDir(c.stage); err != nil {
-		return c.fail(err)
+	// The names of what is the run's tell retire what is the user's.
+	mark, err := json.Marshal(past)
+	if err != nil {
+		panic(err) // plain texts
 	}
+	at("mark")
+	marked := filepath.Join(c.folder, markName)
+	if err := writeSynced(marked, mark); err != nil {
+		os.Remove(marked)
+		return false, c.fail(err)
+	}
+	at("exchange")
 	if err := swapFolders(c.stage, c.folder); err != nil {
-		return errNoExchange
+		os.Remove(marked)
+		return false, nil
 	}
-	// Decided. From here on nothing may be told as a failure.
+	// Decided.
 	old := c.stage
 	c.stage = ""
-	syncDir(filepath.Dir(c.folder))
+	at("sync exchange")
+	if err := syncDir(filepath.Dir(c.folder)); err != nil {
+		// The old results stay beside the new ones until the next run.
+		return true, fmt.Errorf("output folder %q: the new results are in place, but the disk does not say that they are safe there: %w; look after the disk, then run the map again", c.named, plain(err))
+	}
 	retire(old, c.folder)
-	return nil
+	return true, nil
 }
 
-// carry links what is in the old folder and not ours into the new one.
-func carry(old, fresh string, ours map[string]bool) error {
-	entries, err := os.ReadDir(old)
+// alike gives the stage the looks of the results folder: owner, mode, further
+// attributes such as access lists. Where it cannot, they must not be exchanged.
+func alike(stage, folder string) error {
+	st, err := os.Stat(folder)
 	if err != nil {
 		return err
 	}
-	layers, err := os.ReadDir(filepath.Join(old, "layers"))
-	if err != nil && !errors.Is(err, os.ErrNotExist) {
+	if err := sameOwner(stage, folder); err != nil {
 		return err
 	}
-	var names []string
-	for _, e := range entries {
-		switch {
-		case ours[e.Name()] || strings.HasPrefix(e.Name(), leftover):
-		case !e.Type().IsRegular():
-			return errNoExchange
-		default:
-			names = append(names, e.Name())
-		}
+	if err := os.Chmod(stage, st.Mode()&(os.ModePerm|os.ModeSetuid|os.ModeSetgid|os.ModeSticky)); err != nil {
+		return err
 	}
-	for _, e := range layers {
-		name := "layers/" + e.Name()
-		switch {
-		case ours[name] || strings.HasPrefix(e.Name(), leftover):
-		case !e.Type().IsRegular():
-			return errNoExchange
-		default:
-			names = append(names, name)
+	return sameAttributes(stage, folder)
+}
+
+// carry links what is in the old folder and not the run's into the new one.
+func carry(old, fresh string, past []string) error {
+	ours := map[string]bool{layersName: true}
+	for _, f := range past {
+		ours[f] = true
+	}
+	var names []string
+	for _, dir := range []string{"", layersName} {
+		entries, err := os.ReadDir(filepath.Join(old, dir))
+		if err != nil && !(dir != "" && errors.Is(err, os.ErrNotExist)) {
+			return err
+		}
+		for _, e := range entries {
+			name := filepath.ToSlash(filepath.Join(dir, e.Name()))
+			switch {
+			case strings.HasPrefix(e.Name(), besidePrefix):
+				return errForeign // a run into a folder in this one is at work
+			case ours[name] || strings.HasPrefix(e.Name(), leftover):
+			case !e.Type().IsRegular():
+				return errForeign
+			default:
+				names = append(names, name)
+			}
 		}
 	}
 	if len(names) > mostCarried {
-		return errNoExchange
+		return errForeign
 	}
 	for _, n := range names {
 		n = filepath.FromSlash(n)
@@ -110,43 +120,69 @@ func carry(old, fresh string, ours map[string]bool) error {
 }
 
 // retire removes a folder that has been exchanged for a newer one, or a stage
-// that was never finished. What came to lie in it meanwhile and is not in the
-// new folder is moved there, should the run's own record say that it had been
-// the results; nothing of the user's is removed.
+// that was never finished. What the user put into it after it was carried over
+// is moved to the new folder; nothing of the user's is removed.
 func retire(old, folder string) {
-	record := filepath.Join(old, "run.json")
-	if _, err := os.Lstat(record); err != nil {
-		os.RemoveAll(old) // never finished: nobody but a run has written here
+	data, err := os.ReadFile(filepath.Join(old, markName))
+	if err != nil || !realFolder(old) {
+		at("remove unfinished")
+		os.RemoveAll(old) // never the results: nobody but a run has written here
 		return
 	}
-	for _, dir := range []string{"", "layers"} {
-		entries, err := os.ReadDir(filepath.Join(old, dir))
-		if err != nil {
+	var past []string
+	if json.Unmarshal(data, &past) != nil {
+		return
+	}
+	ours := map[string]bool{}
+	for _, f := range past {
+		ours[f] = Owns(f)
+	}
+	for _, dir := range []string{layersName, ""} {
+		if !realFolder(filepath.Join(old, dir)) {
 			continue
 		}
+		entries, err := os.ReadDir(filepath.Join(old, dir))
+		if err != nil {
+			return
+		}
 		for _, e := range entries {
+			name := filepath.ToSlash(filepath.Join(dir, e.Name()))
 			from, to := filepath.Join(old, dir, e.Name()), filepath.Join(folder, dir, e.Name())
-			if e.Name() == "layers" || strings.HasPrefix(e.Name(), leftover) || ownName(dir, e.Name()) {
-				continue
-			}
-			if _, err := os.Lstat(to); errors.Is(err, os.ErrNotExist) {
-				if os.MkdirAll(filepath.Dir(to), 0o755) != nil || os.Rename(from, to) != nil {
-					return // better two folders than a file lost
-				}
+			switch {
+			case name == layersName && e.IsDir() || name == markName:
+			case strings.HasPrefix(e.Name(), leftover) || ours[name] && !e.IsDir():
+				at("remove old " + name)
+				os.RemoveAll(from)
+			case !rescue(from, to):
+				return // better two folders than a file lost
 			}
 		}
 	}
-	os.RemoveAll(old)
+	at("remove old")
+	os.Remove(filepath.Join(old, layersName))
+	os.Remove(filepath.Join(old, markName))
+	os.Remove(old)
 }
 
-// ownName tells whether a run writes files of this name.
-func ownName(dir, name string) bool {
-	if dir == "layers" {
-		return strings.HasSuffix(name, ".tif")
+// rescue brings what is the user's from a retired folder to the one in use. A
+// file that is there already is the same one, or one of the two was saved anew
+// since: the younger is the user's last word.
+func rescue(from, to string) bool {
+	a, err := os.Lstat(from)
+	if err != nil {
+		return false
 	}
-	switch name {
-	case "suitability.tif", "relief.tif", "streams.gpkg", "shortlist.geojson", "ways.geojson", "preview.png", "report.html", "run.json":
-		return true
+	b, err := os.Lstat(to)
+	switch {
+	case errors.Is(err, os.ErrNotExist):
+		if os.MkdirAll(filepath.Dir(to), 0o755) != nil {
+			return false
+		}
+	case err != nil || a.IsDir() || b.IsDir():
+		return false
+	case os.SameFile(a, b) || !a.ModTime().After(b.ModTime()):
+		return os.Remove(from) == nil
 	}
-	return false
+	at("rescue")
+	return os.Rename(from, to) == nil
 }

@@ -218,7 +218,9 @@ func TestOneRunAtATime(t *testing.T) {
 	}
 	write(t, dead, map[string]string{"suitability.tif": "half"})
 	write(t, folder, map[string]string{".rillwood-scratch-1/plane": "half", ".rillwood-7.tif": "half"})
-	first.lock.Close()
+	for _, f := range first.held {
+		f.Close()
+	}
 	take(t, folder).Release()
 	if _, err := os.Stat(dead); err == nil {
 		t.Error("the stage of the dead run is still there")

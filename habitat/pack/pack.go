@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"slices"
 
+	"rillwood/habitat/handover"
 	"rillwood/habitat/results"
 	"rillwood/habitat/sheet"
 	"rillwood/vector"
@@ -57,11 +58,11 @@ func Write(ctx context.Context, path string, run *results.Run, choice Choice) (*
 		ranks[i] = c.Rank
 	}
 	// GeoPackages are made by GDAL as files; the rest is small.
-	work, err := os.MkdirTemp(filepath.Dir(path), ".rillwood-pack-*")
+	work, leave, err := handover.Room(filepath.Dir(path), "pack")
 	if err != nil {
 		return nil, fmt.Errorf("pack %q cannot be written: %w; name a file in another folder", path, bare(err))
 	}
-	defer os.RemoveAll(work)
+	defer leave()
 	in := func(name string) string { return filepath.Join(work, name) }
 	files := []string{readmeName, waypointsName, sheetsName, csvName, gpkgName, styleName}
 	notes := slices.Clone(run.Notes)
