@@ -11,6 +11,8 @@ import (
 	"strings"
 
 	"github.com/goccy/go-yaml"
+
+	"rillwood/habitat/season"
 )
 
 // Profile holds every figure of the judgement: what is looked for, on which
@@ -31,6 +33,8 @@ type Profile struct {
 	Cover       CoverTable  `yaml:"cover"`      // chance of trees by cover group, for hosts that do not say otherwise
 	DensityCV   float64     `yaml:"density_cv"` // coefficient of variation of a patch's true tree density about the expected one; 0: see TreeInterval
 	Hosts       []Host      `yaml:"hosts"`
+	// Season is the rule for good days; nil in profiles of earlier versions.
+	Season *season.Rule `yaml:"season,omitempty"`
 	// RateByBottomland is how the log-odds of a hit rate change with those of
 	// bottomland; the rates of the hosts hold where these are rateLogit.
 	RateByBottomland Weight     `yaml:"rate_by_bottomland,omitempty"`

@@ -25,6 +25,9 @@ func (p *Profile) Validate() error {
 	if err := p.checkTarget(); err != nil {
 		return err
 	}
+	if err := p.checkSeason(); err != nil {
+		return err
+	}
 	if err := p.checkCurves(); err != nil {
 		return err
 	}
