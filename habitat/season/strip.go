@@ -2,11 +2,13 @@ package season
 
 import (
 	"bytes"
+	"encoding/xml"
 	"fmt"
 	"image/color"
 	"math"
 
 	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/text"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
@@ -30,7 +32,7 @@ const (
 	usualHeight = 76
 	bandHeight  = 18
 	gapHeight   = 20
-	besides     = 92 // title, months and legend
+	besides     = 110 // title, months and legend
 	tallestRows = 520
 	dots        = 144 // an inch, of the PNG
 )
@@ -71,17 +73,30 @@ func (o *Outlook) Strip(format string) ([]byte, error) {
 	dc.SetColor(color.White)
 	dc.Fill(dc.Rectangle.Path())
 	p := s.plot(high)
-	p.Draw(draw.Crop(dc, 0, -vg.Points(12), vg.Points(26), 0))
+	p.Draw(draw.Crop(dc, vg.Points(8), -vg.Points(12), vg.Points(26), -vg.Points(8)))
 	s.legend(dc)
 	if err := write(); err != nil {
 		return nil, fmt.Errorf("strip plot: %w", err)
 	}
 	if format == "svg" {
-		// Where the letters the sizes were taken from are not installed, their
-		// like will do.
-		return bytes.ReplaceAll(out.Bytes(), []byte("font-family:Liberation Sans;"), []byte("font-family:Liberation Sans,Arial,Helvetica,sans-serif;")), nil
+		return s.readable(out.Bytes()), nil
 	}
 	return out.Bytes(), nil
+}
+
+// readable gives an SVG a title for those who hear it, and letters like those
+// it was measured by where these are not installed.
+func (s *strip) readable(svg []byte) []byte {
+	svg = bytes.ReplaceAll(svg, []byte("font-family:Liberation Sans;"), []byte("font-family:Liberation Sans,Arial,Helvetica,sans-serif;"))
+	var title bytes.Buffer
+	title.WriteString("<title>")
+	xml.EscapeText(&title, []byte(s.title()))
+	title.WriteString("</title>\n<g ")
+	return bytes.Replace(svg, []byte("<g "), title.Bytes(), 1)
+}
+
+func (s *strip) title() string {
+	return fmt.Sprintf("Good days for %s, season %s", letters(s.o.Target), s.o.Season.Label)
 }
 
 type strip struct {
@@ -94,9 +109,11 @@ type strip struct {
 
 func (s *strip) plot(high float64) *plot.Plot {
 	p := plot.New()
-	p.Title.Text = fmt.Sprintf("Good days for %s, season %s", letters(s.o.Target), s.o.Season.Label)
-	p.Title.TextStyle.Font.Size = vg.Points(12)
-	p.Title.Padding = vg.Points(6)
+	p.Title.Text = s.title()
+	p.Title.TextStyle = s.letters(12)
+	p.Title.TextStyle.XAlign = text.XCenter
+	p.Title.TextStyle.YAlign = text.YTop
+	p.Title.Padding = vg.Points(16)
 	p.X.Min, p.X.Max = 0, float64(len(s.slots))
 	p.Y.Min, p.Y.Max = 0, high
 	s.top = s.share()
@@ -106,7 +123,7 @@ func (s *strip) plot(high float64) *plot.Plot {
 		a.LineStyle.Width = 0
 		a.Padding = vg.Points(3)
 		a.Tick.Length = vg.Points(3)
-		a.Tick.Label.Font.Size = vg.Points(8)
+		a.Tick.Label.Font = face(8)
 		a.Tick.LineStyle.Color, a.Tick.Label.Color = inkColour, inkColour
 	}
 	p.Y.Tick.LineStyle.Width = 0
@@ -159,11 +176,18 @@ func (s *strip) Plot(c draw.Canvas, p *plot.Plot) {
 		c.SetColor(col)
 		c.Fill(vg.Rectangle{Min: vg.Point{X: x(x0), Y: y(y0)}, Max: vg.Point{X: x(x1), Y: y(y1)}}.Path())
 	}
+	// One shape: bars side by side would show seams.
+	var hill vg.Path
+	hill.Move(vg.Point{X: x(0), Y: y(s.usual)})
 	for k, u := range s.o.Typical.Days {
-		if u.Share > 0 {
-			fill(windowColour, float64(k), float64(k+1), s.usual, s.usual+usualHeight*u.Share/s.top)
-		}
+		at := y(s.usual + usualHeight*u.Share/s.top)
+		hill.Line(vg.Point{X: x(float64(k)), Y: at})
+		hill.Line(vg.Point{X: x(float64(k + 1)), Y: at})
 	}
+	hill.Line(vg.Point{X: x(float64(len(s.slots))), Y: y(s.usual)})
+	hill.Close()
+	c.SetColor(windowColour)
+	c.Fill(hill)
 	frame := draw.LineStyle{Color: color.Gray{0xaa}, Width: vg.Points(0.5)}
 	line := func(x0, x1, y0, y1 float64) { c.StrokeLine2(frame, x(x0), y(y0), x(x1), y(y1)) }
 	wide := float64(len(s.slots))
@@ -188,7 +212,7 @@ func (s *strip) Plot(c draw.Canvas, p *plot.Plot) {
 	style := s.letters(9)
 	style.YAlign = text.YBottom
 	c.FillText(style, vg.Point{X: x(0), Y: y(s.usual+usualHeight) + vg.Points(2)}, fmt.Sprintf("How often each day lay in a window, %d seasons", len(s.o.Seasons)))
-	c.FillText(style, vg.Point{X: x(0), Y: y(s.band+bandHeight) + vg.Points(2)}, "This season, to "+s.o.joined.Series.Last().String())
+	c.FillText(style, vg.Point{X: x(0), Y: y(s.band+bandHeight) + vg.Points(2)}, "This season, to "+min(s.o.Season.Last, s.o.joined.Series.Last()).String())
 	c.FillText(style, vg.Point{X: x(0), Y: y(s.band-gapHeight) + vg.Points(2)}, "All seasons")
 }
 
@@ -228,9 +252,11 @@ func (s *strip) runs(year int, j *Judgement) []colourRun {
 }
 
 func (s *strip) letters(size float64) text.Style {
-	f := plot.DefaultFont
-	f.Size = vg.Points(size)
-	return text.Style{Color: inkColour, Font: f, Handler: plot.DefaultTextHandler}
+	return text.Style{Color: inkColour, Font: face(size), Handler: plot.DefaultTextHandler}
+}
+
+func face(points float64) font.Font {
+	return font.Font{Typeface: "Liberation", Variant: "Sans", Size: vg.Points(points)}
 }
 
 // legend stands at the foot.

@@ -50,7 +50,7 @@ func (o *Outlook) stationText(b *strings.Builder) {
 		id = "station " + terminal.Plain(s.ID) + ", "
 	}
 	b.WriteString(terminal.Wrap("", fmt.Sprintf("%s: %s%s; %s", terminal.Plain(s.File), id, s.Format, s.Units), terminal.Standard))
-	gaps := "no day missing"
+	gaps := "no gap"
 	switch {
 	case s.Gaps == 1:
 		gaps = fmt.Sprintf("one gap of %s", plural(s.GapDays, "day"))
