@@ -22,8 +22,7 @@ type learnCmd struct {
 	Unconfirmed bool `help:"Count finds told as not confirmed by spore print."`
 
 	Weather string `help:"Daily record of a weather station: hold the rule for good days against the visits too (rillwood season)." type:"path" placeholder:"FILE" complete:"csv,dly,gz"`
-	Units   string `help:"Units of a weather table that does not name them: metric, us or tenths." placeholder:"UNITS" complete:"=metric,us,tenths"`
-	South   bool   `help:"The weather station lies in the southern half of the Earth."`
+	weatherFlags
 
 	FromLayer string   `help:"Instead of records: floodplain or alluvium, polygons or a raster of codes, to fit the bottomland weights again to." type:"path" complete:"gpkg,geojson,shp,fgb,tif" placeholder:"FILE"`
 	Layer     string   `help:"Layer of a file with several." placeholder:"NAME"`
@@ -62,7 +61,7 @@ func (l *learnCmd) fromRecords(c *console) error {
 	if err != nil {
 		return err
 	}
-	judge, err := l.seasonJudge(p)
+	judge, err := l.seasonJudge(c, p)
 	if err != nil {
 		return err
 	}

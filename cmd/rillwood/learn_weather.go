@@ -12,10 +12,10 @@ import (
 // seasonJudge reads the weather before anything is learned, so that what is
 // wrong with it costs no fit, and gives what holds the profile's rule for good
 // days against records; that gives nil where no weather was named.
-func (l *learnCmd) seasonJudge(p *habitat.Profile) (func([]field.Record) (*season.Score, error), error) {
+func (l *learnCmd) seasonJudge(c *console, p *habitat.Profile) (func([]field.Record) (*season.Score, error), error) {
 	if l.Weather == "" {
-		if l.Units != "" || l.South {
-			return nil, errors.New("--units and --south: of a weather record; name it with --weather")
+		if l.weatherFlags != (weatherFlags{SnowTimes: 1}) {
+			return nil, errors.New("--units, --snow-times and --south: of a weather record; name it with --weather")
 		}
 		return func([]field.Record) (*season.Score, error) { return nil, nil }, nil
 	}
@@ -23,9 +23,12 @@ func (l *learnCmd) seasonJudge(p *habitat.Profile) (func([]field.Record) (*seaso
 	if err != nil {
 		return nil, err
 	}
-	series, err := readWeather(l.Weather, "--units", l.Units)
+	series, err := l.read(l.Weather)
 	if err != nil {
 		return nil, err
+	}
+	for _, w := range series.Account.Warnings {
+		c.say("warning", "%s: %s", l.Weather, w)
 	}
 	o, err := season.Answer(season.Question{Series: series, Rule: rule, South: l.South})
 	if err != nil {

@@ -12,15 +12,21 @@ import (
 	"rillwood/habitat/weather"
 )
 
+// weatherFlags say what a station's table does not.
+type weatherFlags struct {
+	Units     string  `help:"Units of a weather table whose columns do not name them: metric (°C, mm), us (°F, inches) or tenths (of °C and mm)." placeholder:"UNITS" complete:"=metric,us,tenths"`
+	SnowTimes float64 `help:"Multiply snow fallen and snow depth by this, where they stand in other units than the rest." default:"1" placeholder:"N"`
+	South     bool    `help:"The weather station lies in the southern half of the Earth: move the months by half a year."`
+}
+
 type seasonCmd struct {
+	weatherFlags
 	Station       string `arg:"" help:"Daily record of a weather station: GHCN-Daily .dly or CSV by station, or a CSV table." type:"path" complete:"csv,dly,gz"`
-	Units         string `help:"Units of a CSV table that does not name them: metric (°C, mm), us (°F, inches) or tenths (of °C and mm)." placeholder:"UNITS" complete:"=metric,us,tenths"`
 	Profile       string `help:"Profile whose rule to use, built in or a file (default: ${profile})." placeholder:"NAME" complete:"profile"`
 	Forecast      string `help:"Forecast for the days after the record, as a CSV table." type:"path" placeholder:"FILE" complete:"csv"`
 	ForecastUnits string `help:"Its units, where they are others than the record's." placeholder:"UNITS" complete:"=metric,us,tenths"`
 	Season        *int   `help:"Year in which the season to show begins (default: the last one begun in the record)." placeholder:"YEAR"`
 	Until         string `help:"Read the record as it was at the end of this day, such as 2025-12-31." placeholder:"DATE"`
-	South         bool   `help:"The station lies in the southern half of the Earth: move the months by half a year."`
 	Records       string `help:"Folder of field records (rillwood record): hold the rule against the days of finds and of visits without one." type:"path" placeholder:"STORE" complete:"folder"`
 	Unconfirmed   bool   `help:"Count finds told as not confirmed by spore print."`
 	Output        string `short:"o" help:"Folder to write the outlook into: JSON, days as CSV, strip plot as PNG and SVG, calendar file." type:"path" placeholder:"FOLDER" complete:"folder"`
@@ -33,7 +39,7 @@ func (s *seasonCmd) Run(c *console) error {
 	if err != nil {
 		return err
 	}
-	series, err := readWeather(s.Station, "--units", s.Units)
+	series, err := s.read(s.Station)
 	if err != nil {
 		return err
 	}
@@ -93,6 +99,18 @@ func seasonRule(name string) (*habitat.Profile, *season.Rule, error) {
 	}
 	rule, err := p.SeasonRule()
 	return p, rule, err
+}
+
+// read reads a station's record as the flags say.
+func (f weatherFlags) read(path string) (*weather.Series, error) {
+	series, err := readWeather(path, "--units", f.Units)
+	if err != nil || f.SnowTimes == 1 {
+		return series, err
+	}
+	if err := series.ScaleSnow(f.SnowTimes); err != nil {
+		return nil, fmt.Errorf("--snow-times: %w", err)
+	}
+	return series, nil
 }
 
 // readWeather reads a station's record in units told by a flag.

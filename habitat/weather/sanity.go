@@ -61,4 +61,42 @@ func (s *Series) judgeUnits() {
 	if wetDays >= long && wettest > 0 && wettest < 6 {
 		warn("the wettest of %d days has %.1f mm: do the units fit?", wetDays, wettest)
 	}
+	s.judgeSnow(warn)
+}
+
+// judgeSnow holds snow fallen against the water in it, on days that stayed
+// frozen: fresh snow is about ten times as deep (the ten-to-one rule; common
+// practice, no source). Snow depths usually stand in the same units.
+func (s *Series) judgeSnow(warn func(string, ...any)) {
+	const (
+		frozenC     = -1
+		enough      = 10 // days
+		least, most = 4, 60
+	)
+	snow, water, days := 0.0, 0.0, 0
+	for i, v := range s.Values[Snow] {
+		if p := s.Values[Precip][i]; v > 0 && p > 0 && s.Values[Tmax][i] <= frozenC {
+			snow, water, days = snow+v, water+p, days+1
+		}
+	}
+	if ratio := snow / max(water, 0.1); days >= enough && (ratio < least || ratio > most) {
+		warn("on %d frozen days the snow fallen (SNOW) is %.1f times as deep as the water in it, where 10 is usual: SNOW and SNWD seem to stand in other units than the rest; if so, say how many times they are too small (--snow-times 10)", days, ratio)
+	}
+}
+
+// ScaleSnow multiplies snow fallen and snow depth, for tables that have them in
+// other units than they say, and judges the units anew.
+func (s *Series) ScaleSnow(times float64) error {
+	if !(times >= 0.001 && times <= 1000) {
+		return fmt.Errorf("expected 0.001 to 1000, found %g", times)
+	}
+	for _, e := range []Element{Snow, Depth} {
+		for i, v := range s.Values[e] {
+			s.Values[e][i] = v * times
+		}
+	}
+	s.Units += fmt.Sprintf("; snow times %g (told)", times)
+	s.Account.Warnings = nil
+	s.judgeUnits()
+	return nil
 }
