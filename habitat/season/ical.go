@@ -35,7 +35,7 @@ func (o *Outlook) ICal(cautions []string) []byte {
 			status, told = "TENTATIVE", fmt.Sprintf("The last %s by the forecast.", plural(w.Forecast, "day"))
 		}
 		c.event(kind, status, name+o.Target, w.First, w.Last,
-			fmt.Sprintf("%d of %s good, %.1f to %.1f °C, %.1f mm of rain. %s", w.Good, plural(w.Days, "day"), w.LowC, w.HighC, w.RainMM, told))
+			fmt.Sprintf("%d of %s good, %.1f to %.1f °C, %s. %s", w.Good, plural(w.Days, "day"), w.LowC, w.HighC, rainWords(w.RainMM), told))
 	}
 	if !o.Typical.Few {
 		for _, s := range o.Typical.Best {
@@ -119,4 +119,11 @@ func (c *calendar) line(name, value string) {
 		text = text[cut:]
 	}
 	c.b.WriteString(text + "\r\n")
+}
+
+func rainWords(mm *float64) string {
+	if mm == nil {
+		return "rain not measured"
+	}
+	return fmt.Sprintf("%.1f mm of rain", *mm)
 }

@@ -91,7 +91,7 @@ type Window struct {
 	Open     bool        `json:"open"`          // it reaches the last day known and may go on
 	LowC     float64     `json:"lowest_c"`
 	HighC    float64     `json:"highest_c"`
-	RainMM   float64     `json:"rain_mm"` // as far as it is known
+	RainMM   *float64    `json:"rain_mm"` // as far as it is known; nil where no day's is
 }
 
 // Answer makes the outlook. It is an error when the record and the question do
@@ -192,6 +192,7 @@ func (o *Outlook) show(year int) {
 		}
 		x := Window{First: first, Last: s.First + weather.Day(w.Last), Days: w.Len(), LowC: 100, HighC: -100}
 		x.Open = w.Last == s.Len()-1
+		rain, rained := 0.0, false
 		for i := w.First; i <= w.Last; i++ {
 			if j.Good[i] == Yes {
 				x.Good++
@@ -206,10 +207,13 @@ func (o *Outlook) show(year int) {
 				x.HighC = max(x.HighC, t)
 			}
 			if p := s.Values[weather.Precip][i]; p == p {
-				x.RainMM += p
+				rain, rained = rain+p, true
 			}
 		}
-		x.LowC, x.HighC, x.RainMM = tenth(x.LowC), tenth(x.HighC), tenth(x.RainMM)
+		x.LowC, x.HighC = tenth(x.LowC), tenth(x.HighC)
+		if rained {
+			x.RainMM = known(rain)
+		}
 		v.Windows = append(v.Windows, x)
 	}
 	o.compare(year)

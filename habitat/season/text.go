@@ -104,7 +104,7 @@ func (o *Outlook) seasonText(b *strings.Builder) {
 		case w.Open && !v.Over:
 			mark = "  may go on"
 		}
-		fmt.Fprintf(b, "  %s to %s%6d%6d%14s%9.1f%s\n", w.First, w.Last, w.Days, w.Good, fmt.Sprintf("%.1f to %.1f", w.LowC, w.HighC), w.RainMM, mark)
+		fmt.Fprintf(b, "  %s to %s%6d%6d%14s%9s%s\n", w.First, w.Last, w.Days, w.Good, fmt.Sprintf("%.1f to %.1f", w.LowC, w.HighC), tenths(w.RainMM), mark)
 	}
 	if v.Until >= v.First {
 		fmt.Fprintf(b, "  measured: %s in %s; %d of %d days judged\n", plural(v.WindowDays, "window day"), plural(v.Summary.Windows, "window"), v.Judged, v.Counts.Days)
