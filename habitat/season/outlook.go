@@ -50,6 +50,7 @@ type Station struct {
 	First    weather.Day     `json:"first"`
 	Last     weather.Day     `json:"last"`
 	Days     int             `json:"days"`
+	Cut      bool            `json:"read_until"` // the file goes on; the counts below are of all of it
 	Elements []weather.Tally `json:"elements"`
 	weather.Account
 }
@@ -108,7 +109,7 @@ func Answer(q Question) (*Outlook, error) {
 	}
 	o := &Outlook{
 		Target: q.Target, Profile: q.Profile, Assumption: Assumption, Rule: r, South: q.South, Caution: q.Caution,
-		Station: Station{File: s.File, ID: s.Station, Format: s.Format, Units: s.Units, First: s.First, Last: s.Last(), Days: s.Len(),
+		Station: Station{File: s.File, ID: s.Station, Format: s.Format, Units: s.Units, First: s.First, Last: s.Last(), Days: s.Len(), Cut: s.Cut,
 			Elements: s.Account.Tallies(), Account: s.Account},
 	}
 	o.measured = Judge(s, r)

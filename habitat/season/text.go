@@ -58,6 +58,9 @@ func (o *Outlook) stationText(b *strings.Builder) {
 		gaps = fmt.Sprintf("%d gaps of %s together", s.Gaps, plural(s.GapDays, "day"))
 	}
 	fmt.Fprintf(b, "%s to %s, %s, %s\n", s.First, s.Last, plural(s.Days, "day"), gaps)
+	if s.Cut {
+		b.WriteString("  the file goes on; what follows counts all of it\n")
+	}
 	fmt.Fprintf(b, "  %-8s%9s%9s%9s%9s\n", "", "values", "missing", "failed", "traces")
 	for _, t := range s.Elements {
 		if t.Known == 0 && t.Failed == 0 {
@@ -90,7 +93,11 @@ func (o *Outlook) seasonText(b *strings.Builder) {
 	}
 	fmt.Fprintf(b, "\nSeason %s (%s to %s), %s\n", v.Label, v.First, v.Last, state)
 	if len(v.Windows) == 0 {
-		b.WriteString("  no window of good days\n")
+		among := ""
+		if v.Judged < v.Counts.Days {
+			among = " among those judged"
+		}
+		b.WriteString("  no window of good days" + among + "\n")
 	} else {
 		fmt.Fprintf(b, "  %-24s%6s%6s%14s%9s\n", "window", "days", "good", "°C", "rain mm")
 	}

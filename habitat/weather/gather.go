@@ -11,7 +11,6 @@ import (
 type row struct {
 	value [elements]float64
 	given [elements]bool
-	trace [elements]bool
 }
 
 // gather collects readings in any order.

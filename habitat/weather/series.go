@@ -32,6 +32,7 @@ type Series struct {
 	First   Day
 	Values  [elements][]float64 // by element; all as long as the record, NaN = not known
 	Account Account
+	Cut     bool // see Until
 }
 
 // Account says what became of what stood in the file.
@@ -94,6 +95,7 @@ func (s *Series) Until(d Day) *Series {
 		return s
 	}
 	cut := *s
+	cut.Cut = true
 	for e := range cut.Values {
 		cut.Values[e] = s.Values[e][:n:n]
 	}
