@@ -72,7 +72,8 @@ func TestFreezeThaw(t *testing.T) {
 	var of FreezeThaw
 	of.Add((28.0-32)*5/9, 0) // 28 °F is a hard freeze in whatever unit it was written
 	of.Add(-22/10.0, 0)
-	if of.Hard != 2 {
-		t.Errorf("28 °F: %d of 2 hard", of.Hard)
+	of.Add(-1, 1) // the bounds themselves count
+	if of != (FreezeThaw{Strict: 1, Firm: 1, Hard: 2}) {
+		t.Errorf("at the bounds: %+v", of)
 	}
 }

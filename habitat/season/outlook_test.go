@@ -104,6 +104,42 @@ func TestForecastIsTheRecordGoingOn(t *testing.T) {
 	}
 }
 
+// How the season stands beside others on the same day, counted anew: each other
+// season's record is cut at that day.
+func TestBesideOthers(t *testing.T) {
+	s := inventedSeries(t)
+	ties := 0
+	for _, until := range []string{"2010-10-25", "2010-11-10", "2010-12-20", "2011-01-15", "2011-02-20"} {
+		o := answer(t, Question{Series: s.Until(mustDay(t, until))})
+		days := o.Season.Until - o.Season.First + 1
+		in := inSpans(o.measured.Windows, o.measured.Series.Len())
+		inside := func(year int) (n int) {
+			first, _ := winter.bounds(year)
+			for i, yes := range in {
+				if d := o.measured.Series.First + weather.Day(i); yes && d >= first && d < first+days {
+					n++
+				}
+			}
+			return n
+		}
+		mine, fewer := inside(2010), 0
+		for year := 1995; year < 2010; year++ {
+			switch n := inside(year); {
+			case n < mine:
+				fewer++
+			case n == mine:
+				ties++
+			}
+		}
+		if v := o.Season; v.Others != 15 || v.OthersLess != fewer || v.ToDate.Low > v.ToDate.Median || v.ToDate.Median > v.ToDate.High {
+			t.Errorf("to %s: %d of %d had fewer than %d, want %d of 15; range %+v", until, v.OthersLess, v.Others, mine, fewer, v.ToDate)
+		}
+	}
+	if ties == 0 {
+		t.Error("no season had as many: whether that counts as fewer is not tested")
+	}
+}
+
 func TestYearOutside(t *testing.T) {
 	year := 1890
 	_, err := Answer(Question{Series: inventedSeries(t), Rule: &winter, Year: &year})

@@ -24,7 +24,7 @@ func TestScoreVisits(t *testing.T) {
 	at := func(day int, found bool) Visit { return Visit{first + weather.Day(day-1), found} }
 	s, err := j.ScoreVisits([]Visit{
 		at(2, true), at(2, false), // one day, with a find
-		at(3, true), at(4, false),
+		at(3, false), at(3, true), at(4, false),
 		at(7, false), at(8, true), at(9, false),
 		at(1, true),   // not judged
 		at(10, true),  // nothing measured
