@@ -128,11 +128,6 @@ func breach(line, outside string) bool {
 	return false
 }
 
-func lastLine(s string) string {
-	lines := strings.Split(strings.TrimSpace(s), "\n")
-	return lines[len(lines)-1]
-}
-
 // The judge sees what it should.
 func TestBreachIsSeen(t *testing.T) {
 	for line, want := range map[string]bool{

@@ -6,6 +6,7 @@ import (
 	"os"
 
 	"rillwood/habitat"
+	"rillwood/habitat/season"
 )
 
 // learnCmd learns from field records (fromRecords), or from a layer that shows
@@ -19,6 +20,9 @@ type learnCmd struct {
 
 	OutOfSeason bool `help:"Count visits outside the season for hit rates too."`
 	Unconfirmed bool `help:"Count finds told as not confirmed by spore print."`
+
+	Weather string `help:"Daily record of a weather station: hold the rule for good days against the visits too (rillwood season)." type:"path" placeholder:"FILE" complete:"csv,dly,gz"`
+	weatherFlags
 
 	FromLayer string   `help:"Instead of records: floodplain or alluvium, polygons or a raster of codes, to fit the bottomland weights again to." type:"path" complete:"gpkg,geojson,shp,fgb,tif" placeholder:"FILE"`
 	Layer     string   `help:"Layer of a file with several." placeholder:"NAME"`
@@ -34,6 +38,9 @@ type learnCmd struct {
 func (l *learnCmd) Run(c *console) error {
 	if (l.Store == "") == (l.FromLayer == "") {
 		return errors.New("learn: name the folder of the field records to learn from, or a layer with --from-layer; one of the two")
+	}
+	if l.FromLayer != "" && l.Weather != "" {
+		return errors.New("--weather: tells of the days of visits, so it goes with field records, not with --from-layer")
 	}
 	// Looked at first: a fit takes a while, and Write refuses what is there.
 	if err := freeFile("--out", l.Out); err != nil {
@@ -54,7 +61,15 @@ func (l *learnCmd) fromRecords(c *console) error {
 	if err != nil {
 		return err
 	}
+	judge, err := l.seasonJudge(c, p)
+	if err != nil {
+		return err
+	}
 	learned, err := habitat.LearnFromRecords(c.ctx, run, p, recs, habitat.LearnOptions{OutOfSeason: l.OutOfSeason, Unconfirmed: l.Unconfirmed})
+	if err != nil {
+		return err
+	}
+	days, err := judge(recs)
 	if err != nil {
 		return err
 	}
@@ -62,10 +77,15 @@ func (l *learnCmd) fromRecords(c *console) error {
 	if err := learned.Profile.Write(l.Out); err != nil {
 		return err
 	}
-	return l.tell(c, learned.Text(), struct {
+	text := learned.Text()
+	if days != nil {
+		text += "\n" + days.Text()
+	}
+	return l.tell(c, text, struct {
 		Profile string `json:"profile"`
 		*habitat.Learned
-	}{l.Out, learned})
+		Season *season.Score `json:"season,omitempty"`
+	}{l.Out, learned, days})
 }
 
 // tell prints what was learned, for a person or for a program.

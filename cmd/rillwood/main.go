@@ -23,6 +23,7 @@ type cli struct {
 	Check  checkCmd  `cmd:"" help:"Open every layer of a survey and say what is in it and what will be done with it."`
 	Map    mapCmd    `cmd:"" help:"Make the scouting map of a survey."`
 	Effort effortCmd `cmd:"" help:"Say how many trees to check for a find, or what trees without one tell."`
+	Season seasonCmd `cmd:"" help:"Say from daily weather which days of the season are good, and which usually are."`
 	Demo   demoCmd   `cmd:"" help:"Make an invented county and map it."`
 
 	Record recordCmd `cmd:"" help:"Keep what was found, and not found, on the ground."`

@@ -72,6 +72,14 @@ var pages = map[string]page{
 		},
 		related: []string{"learn", "record add"},
 	},
+	"season": {
+		examples: []example{
+			{"rillwood season station.dly", "Windows of the last season begun and what is usual, from a GHCN-Daily station file."},
+			{"rillwood season weather.csv --units us --forecast week.csv -o outlook", "A table in °F and inches, with coming days; plot, calendar file and JSON into a folder."},
+			{"rillwood season station.dly --until 2025-12-31 --records records", "As it stood at the end of 2025, and the rule held against the days of your visits."},
+		},
+		related: []string{"record add", "learn", "effort"},
+	},
 	"demo": {
 		examples: []example{
 			{"rillwood demo demo", "An invented county of 20 by 20 km with every layer, and its map."},

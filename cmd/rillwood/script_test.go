@@ -70,7 +70,7 @@ var layers = sync.OnceValues(func() (map[string][]byte, error) {
 		return nil, err
 	}
 	files := map[string][]byte{}
-	for _, name := range []string{"elevation.tif", "landcover.tif", "streams.gpkg", "places.gpkg", "soils.gpkg", "floodzones.gpkg", "geology.tif", "geology.csv", "elm_basal_area.tif", "trees.gpkg"} {
+	for _, name := range []string{"elevation.tif", "landcover.tif", "streams.gpkg", "places.gpkg", "soils.gpkg", "floodzones.gpkg", "geology.tif", "geology.csv", "elm_basal_area.tif", "trees.gpkg", "weather.csv"} {
 		if files[name], err = os.ReadFile(filepath.Join(dir, name)); err != nil {
 			return nil, err
 		}

@@ -19,7 +19,7 @@ type Rule struct {
 	Wet        *Wet        `yaml:"wet,omitempty" json:"wet,omitempty"`
 	Cool       *Cool       `yaml:"cool,omitempty" json:"cool,omitempty"`
 	DegreeDays *DegreeDays `yaml:"degree_days,omitempty" json:"degree_days,omitempty"`
-	Window     Window      `yaml:"window,omitempty" json:"window"`
+	Window     WindowRule  `yaml:"window,omitempty" json:"window"`
 	Source     string      `yaml:"source" json:"source"`
 }
 
@@ -68,8 +68,8 @@ type DegreeDays struct {
 	Source   string   `yaml:"source,omitempty" json:"source,omitempty"`
 }
 
-// Window says how good days join to windows.
-type Window struct {
+// WindowRule says how good days join to windows.
+type WindowRule struct {
 	BridgeDays int `yaml:"bridge_days,omitempty" json:"bridge_days"` // days in a row that may fail, or not be known, inside a window
 	LeastDays  int `yaml:"least_days,omitempty" json:"least_days"`   // shorter windows are left out; 0 is as 1
 }
@@ -200,7 +200,7 @@ func (d *DegreeDays) start() (time.Month, int, error) {
 	return t.Month(), t.Day(), nil
 }
 
-func (w Window) check() (string, string) {
+func (w WindowRule) check() (string, string) {
 	if w.BridgeDays < 0 || w.BridgeDays > 30 {
 		return "bridge_days", fmt.Sprintf("expected 0 to 30 days, found %d", w.BridgeDays)
 	}
