@@ -36,7 +36,7 @@ func (r *Reach) Walk(node int32) (walk Walk, ok bool) {
 		slices.Reverse(walk.how)
 	}
 	for i, v := range walk.nodes {
-		p := w.point(v)
+		p := w.Point(v)
 		walk.Line = append(walk.Line, p)
 		if i == 0 {
 			continue

@@ -45,7 +45,8 @@ func (w *Net) Place(p orb.Point) (node int32, metres float64, ok bool) {
 	return node, best, !math.IsInf(best, 1)
 }
 
-func (w *Net) point(node int32) orb.Point {
+// Point is where a node lies.
+func (w *Net) Point(node int32) orb.Point {
 	f := w.g.Frame
 	if i := int(node) - f.Cells(); i >= 0 {
 		return w.points[i]
@@ -117,7 +118,7 @@ func (w *Net) neighbours(node int32, visit func(to int32, how kind)) {
 }
 
 func (w *Net) edgeSeconds(a, b int32, how kind, toward bool) float64 {
-	p, q := w.point(a), w.point(b)
+	p, q := w.Point(a), w.Point(b)
 	d := math.Hypot(p[0]-q[0], p[1]-q[1])
 	if d == 0 {
 		return 0

@@ -224,7 +224,7 @@ func TestTimesEqualRelaxation(t *testing.T) {
 				continue
 			}
 			for i := 1; i < len(walk.nodes); i++ {
-				p, q := n.point(walk.nodes[i-1]), n.point(walk.nodes[i])
+				p, q := n.Point(walk.nodes[i-1]), n.Point(walk.nodes[i])
 				if walk.how[i-1] == offPath && n.streams.Crossings(p, q) > 0 {
 					t.Fatalf("the way crosses a stream from %v to %v", p, q)
 				}
