@@ -128,15 +128,16 @@ func PlanTrip(ctx context.Context, folder string, o TripOptions, progress Progre
 		return nil, err
 	}
 	stage(0.5)
-	// What time is worth: the best plan of a day an hour longer.
+	// What time is worth, and where to go when some is left: the best plan of a
+	// day two hours longer.
 	longer := p
-	longer.Budget += 60
+	longer.Budget += 2 * 60
 	more, err := orient.Solve(longer)
 	if err != nil {
 		return nil, err
 	}
 	stage(1)
-	return t.plan(ctx, best, max(0, more.Value-best.Value))
+	return t.plan(ctx, best, more)
 }
 
 // tripStart is where the day begins.

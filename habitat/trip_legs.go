@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"github.com/paulmach/orb"
@@ -49,14 +50,15 @@ func (t *tripPlanner) measureLegs(ctx context.Context) error {
 }
 
 // plan puts the chosen stops on the clock.
-func (t *tripPlanner) plan(ctx context.Context, best orient.Plan, hour float64) (*trip.Plan, error) {
+func (t *tripPlanner) plan(ctx context.Context, best, more orient.Plan) (*trip.Plan, error) {
+	hour := max(0, more.Value-best.Value) / 2
 	p := &trip.Plan{
 		Format: trip.Format, Caution: tripSafety(t.run.Help.PoisonLine), Run: t.run.ID, Name: t.run.Name,
 		Date: fmt.Sprintf("%04d-%02d-%02d", t.o.Year, t.o.Month, t.o.Day), Zone: t.zone(), Start: t.start,
 		Settings: trip.Settings{PathKmh: t.o.Pace.PathKmh, OffKmh: t.o.Pace.OffKmh, TreeMinutes: t.o.TreeMinutes, SpareMin: t.o.SpareMin, Wade: t.o.Wade, Private: t.o.Private},
-		Leave:    t.day.leave, BackBy: t.day.by, Stops: []trip.Stop{}, LeftOut: append([]trip.LeftOut{}, t.leftOut...),
+		Leave:    t.day.leave, BackBy: t.day.by, Stops: []trip.Stop{}, LeftOut: append([]trip.LeftOut{}, t.leftOut...), Reserve: []trip.Reserve{},
 		Known: t.ground.known, NotKnown: t.ground.notKnown,
-		Search: trip.Search{Considered: len(t.sites), Proven: best.Proven, Bound: best.Bound, Gap: best.Gap(), MinuteIs: hour},
+		Search: trip.Search{Considered: len(t.sites), Proven: best.Proven, Bound: best.Bound, Gap: best.Gap(), HourGives: hour},
 	}
 	p.Daylight = lightOf(t.day.light)
 	for _, c := range t.run.Cautions {
@@ -98,6 +100,12 @@ func (t *tripPlanner) plan(ctx context.Context, best orient.Plan, hour float64) 
 		}
 		now = now.Add(inMinutes(p.Home.Minutes))
 		t.add(&p.Totals, p.Home)
+	}
+	for k, i := range more.Order {
+		if s := &t.sites[i]; !slices.Contains(best.Order, i) && more.Minutes[k] > 1 {
+			stop := t.stop(s, more.Minutes[k], hour/60)
+			p.Reserve = append(p.Reserve, trip.Reserve{Label: stop.Label(), Trees: stop.Trees, Finds: stop.Finds, Access: stop.Access})
+		}
 	}
 	p.Back = now
 	p.Totals.SpareMin = t.day.by.Sub(now).Minutes()

@@ -206,7 +206,14 @@ func (t *tripPlanner) keepBest(out, back *walking.Reach) {
 		order[i] = i
 	}
 	sort.SliceStable(order, func(a, b int) bool { return alone[order[a]] > alone[order[b]] })
+	stays := map[int]bool{}
+	for _, i := range order[:t.o.Consider] {
+		stays[t.sites[i].c.Rank] = true
+	}
 	for _, i := range order[t.o.Consider:] {
+		if stays[t.sites[i].c.Rank] {
+			continue // by another part
+		}
 		t.leave(fmt.Sprintf("beyond the %d stops that promise most a minute (--consider)", t.o.Consider), t.sites[i].c.Rank)
 	}
 	kept := slices.Clone(order[:t.o.Consider])

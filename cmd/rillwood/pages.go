@@ -44,6 +44,7 @@ var pages = map[string]page{
 		examples: []example{
 			{"rillwood report mycounty/out", "Write mycounty/out/report.html again."},
 			{"rillwood report mycounty/out --records records -o winter.html", "Show your stops on the map, and how well it told them."},
+			{"rillwood report mycounty/out --trip mycounty/trip/trip.json -o day.html", "Draw a planned day on the map, with its list."},
 			{"rillwood report mycounty/out2 --before mycounty/out --profile ours.yaml --records records", "Show what was learned between two runs as well."},
 		},
 		related: []string{"map", "pack", "trip", "score"},

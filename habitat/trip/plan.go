@@ -32,6 +32,7 @@ type Plan struct {
 	Back     time.Time `json:"back"`
 	Stops    []Stop    `json:"stops"`
 	Home     *Leg      `json:"home"` // way back from the last stop; null when there is no stop
+	Reserve  []Reserve `json:"reserve"`
 	Totals   Totals    `json:"totals"`
 	Search   Search    `json:"search"`
 	LeftOut  []LeftOut `json:"left_out"`
@@ -118,6 +119,15 @@ func (s Stop) Label() string {
 	return fmt.Sprintf("%d %s", s.Rank, s.Part)
 }
 
+// Reserve is a stop that a longer day would take in: for when the others are
+// given up early.
+type Reserve struct {
+	Label  string  `json:"label"`
+	Trees  int     `json:"trees"`
+	Finds  float64 `json:"expected_finds"`
+	Access string  `json:"access"`
+}
+
 // Totals of the day.
 type Totals struct {
 	Finds      float64 `json:"expected_finds"`
@@ -136,7 +146,7 @@ type Search struct {
 	Proven     bool    `json:"proven_best"` // of those considered
 	Bound      float64 `json:"no_plan_finds_more_than"`
 	Gap        float64 `json:"gap"`
-	MinuteIs   float64 `json:"finds_an_hour_more_would_give"`
+	HourGives  float64 `json:"finds_an_hour_more_would_give"`
 }
 
 // LeftOut counts candidates that were not considered, by reason.

@@ -54,10 +54,13 @@ func (p *Plan) Text(on terminal.Screen) string {
 		line("no trip", "nothing can be reached, searched and left again in that time; see below what was left out and why")
 	} else {
 		line("the day", "leave %s, back %s, at the latest %s", clock(p.Leave), clock(p.Back), clock(p.BackBy))
-		line("walking", "%s, %s, %.0f m up", distance(p.Totals.Metres), span(p.Totals.WalkingMin), p.Totals.ClimbM)
+		line("walking", "%s between the stops, %s, %.0f m up", distance(p.Totals.Metres), span(p.Totals.WalkingMin), p.Totals.ClimbM)
 		line("searching", "%s at %d dead or dying trees", span(p.Totals.StayingMin), p.Totals.Trees)
 		line("expected", "%.1f finds; %s", p.Totals.Finds, p.howGood())
 		b.WriteString(p.table(on))
+		if words := p.ReserveWords(); words != "" {
+			line("in reserve", "%s", words)
+		}
 	}
 	for _, c := range p.Cautions {
 		line("mind", "%s", c)
@@ -117,6 +120,18 @@ func (p *Plan) howGood() string {
 		return "no plan finds more, of " + of
 	}
 	return fmt.Sprintf("a good plan of %s: the best one finds %.1f %% more at most", of, 100*s.Gap/(1-s.Gap))
+}
+
+// ReserveWords says where to go when time is left, "" where nowhere.
+func (p *Plan) ReserveWords() string {
+	var parts []string
+	for _, r := range p.Reserve {
+		parts = append(parts, fmt.Sprintf("patch %s (%s, %.1f finds, %s)", r.Label, plural(r.Trees, "tree", "trees"), r.Finds, r.Access))
+	}
+	if len(parts) == 0 {
+		return ""
+	}
+	return "where you move on early, there is also " + strings.Join(parts, ", ") + "; be back by " + clock(p.BackBy) + " all the same"
 }
 
 // table is the stops in order; each has a second line of what to look for.
