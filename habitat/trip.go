@@ -104,7 +104,7 @@ func PlanTrip(ctx context.Context, folder string, o TripOptions, progress Progre
 	}
 	if _, _, ok := in.Frame.At(at[0], at[1]); !ok {
 		t0 := run.Candidates[0]
-		return nil, fmt.Errorf("the start %.5f, %.5f lies outside the map; give latitude first, as in --start \"%.4f, %.4f\"", start.Lat, start.Lon, t0.Lat, t0.Lon)
+		return nil, fmt.Errorf("the start %.5f, %.5f lies outside the map; give latitude first, as in --start %.4f,%.4f", start.Lat, start.Lon, t0.Lat, t0.Lon)
 	}
 	t := &tripPlanner{run: run, profile: profile, o: o, day: day, start: start, at: at, progress: progress}
 	t.ro = runOptions{workers: runtime.NumCPU(), progress: progress}

@@ -58,7 +58,7 @@ var pages = map[string]page{
 	},
 	"trip": {
 		examples: []example{
-			{"rillwood trip mycounty/out --date 2026-12-05 --start \"43.3736, -87.0039\" --zone America/Chicago", "Plan a day from a place where you can park; trip.gpx is for the phone."},
+			{"rillwood trip mycounty/out --date 2026-12-05 --start 43.3736,-87.0039 --zone America/Chicago", "Plan a day from a place where you can park; trip.gpx is for the phone."},
 			{"rillwood trip mycounty/out --date 2026-12-05 --parking 3 --leave 9:30 --back 15:00", "From the parking place of candidate 3, between two times."},
 			{"rillwood trip out --date 2026-11-14 --parking 6 --ids 6,9,12 --speed 4 --off-path 2 --tree-minutes 6", "Among three patches, at an easy pace."},
 		},

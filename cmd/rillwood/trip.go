@@ -15,10 +15,10 @@ import (
 type tripCmd struct {
 	Folder  string  `arg:"" name:"run" help:"Folder a map was written into." type:"path" complete:"folder"`
 	Date    string  `help:"Day of the trip, as in 2026-12-05." required:"" placeholder:"DATE"`
-	Start   string  `help:"Where you start and come back to: latitude and longitude, as in \"43.3736, -87.0039\"." placeholder:"PLACE"`
+	Start   string  `help:"Where you start and come back to: latitude and longitude, as in 43.3736,-87.0039 (--start=-43.4,171 where it begins with a minus)." placeholder:"PLACE"`
 	Parking int     `help:"Start from the parking place of the way in to this candidate instead." placeholder:"RANK"`
 	Zone    string  `help:"Time zone of the clock, such as America/Chicago; default: this machine's." placeholder:"NAME"`
-	Offset  string  `name:"utc-offset" help:"Offset of the clock from UTC instead, such as -6 or +05:30." placeholder:"HOURS"`
+	Offset  string  `name:"utc-offset" help:"Offset of the clock from UTC instead, as in --utc-offset=-6 or --utc-offset=5:30." placeholder:"HOURS"`
 	Leave   string  `help:"When to leave, as in 9:30; default: sunrise." placeholder:"TIME"`
 	Back    string  `help:"When to be back at the latest; default: so many minutes before sunset as --spare says." placeholder:"TIME"`
 	Spare   float64 `help:"Minutes to be back before sunset." default:"45" placeholder:"MINUTES"`
@@ -86,7 +86,7 @@ func (t *tripCmd) options(c *console) (habitat.TripOptions, error) {
 			return o, fmt.Errorf("--start: %w", err)
 		}
 	case t.Parking < 1:
-		return o, usageError{fmt.Errorf("give the start: --start \"LATITUDE, LONGITUDE\", or --parking RANK for the parking place of a candidate")}
+		return o, usageError{fmt.Errorf("give the start: --start LATITUDE,LONGITUDE, or --parking RANK for the parking place of a candidate")}
 	}
 	if o.Zone, o.ZoneName, err = t.zone(); err != nil {
 		return o, err
@@ -108,7 +108,7 @@ func (t *tripCmd) zone() (*time.Location, string, error) {
 	case t.Zone != "":
 		z, err := time.LoadLocation(t.Zone)
 		if err != nil || t.Zone == "Local" {
-			return nil, "", fmt.Errorf("--zone: no zone %q; give a name such as America/Chicago, or --utc-offset -6", t.Zone)
+			return nil, "", fmt.Errorf("--zone: no zone %q; give a name such as America/Chicago, or --utc-offset=-6", t.Zone)
 		}
 		return z, t.Zone, nil
 	case t.Offset != "":
@@ -120,7 +120,7 @@ func (t *tripCmd) zone() (*time.Location, string, error) {
 			m, err = strconv.ParseFloat(mins, 64)
 		}
 		if err != nil || !(h >= -12 && h <= 14) || !(m >= 0 && m < 60) {
-			return nil, "", fmt.Errorf("--utc-offset: expected hours such as -6 or +05:30, found %q", t.Offset)
+			return nil, "", fmt.Errorf("--utc-offset: expected hours such as -6 or 5:30, found %q", t.Offset)
 		}
 		if strings.HasPrefix(text, "-") {
 			m = -m
@@ -139,7 +139,7 @@ func placeOf(text string) (lat, lon float64, err error) {
 		}
 	}
 	if len(parts) != 2 || err != nil || !(lat >= -90 && lat <= 90) || !(lon >= -180 && lon <= 180) {
-		return 0, 0, fmt.Errorf("expected latitude and longitude in degrees, as in \"43.3736, -87.0039\", found %q", text)
+		return 0, 0, fmt.Errorf("expected latitude and longitude in degrees, as in 43.3736,-87.0039, found %q", text)
 	}
 	return lat, lon, nil
 }
