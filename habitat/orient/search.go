@@ -1,22 +1,24 @@
 package orient
 
 import (
+	"math"
 	"math/rand/v2"
 	"slices"
 )
 
-// rounds is how often the best way is shaken; the seed is fixed.
-const rounds = 60
+// shakes is how often the best way is shaken; the seed is fixed.
+const shakes = 60
 
 // search finds a good way: sites are put in where they gain most, the order is
 // improved by turning and moving pieces of it (2-opt and Or-opt), sites are
 // exchanged, and what is found is shaken and improved again.
-func search(p *Problem, ids []int) []int {
+func search(p *Problem, ids []int, rounds int) []int {
 	if len(ids) == 0 {
 		return nil
 	}
-	best := improve(p, ids, nil)
-	v, w := p.worth(best)
+	f := newFiller(p)
+	best := improve(f, ids, nil)
+	v, w := f.worth(best)
 	r := rand.New(rand.NewPCG(1, uint64(len(ids))))
 	for range rounds {
 		if len(best) == 0 {
@@ -35,8 +37,8 @@ func search(p *Problem, ids []int) []int {
 				order = trial
 			}
 		}
-		order = improve(p, ids, order)
-		if nv, nw := p.worth(order); better(nv, nw, v, w) {
+		order = improve(f, ids, order)
+		if nv, nw := f.worth(order); better(nv, nw, v, w) {
 			best, v, w = order, nv, nw
 		}
 	}
@@ -44,15 +46,16 @@ func search(p *Problem, ids []int) []int {
 }
 
 // improve takes the best of all small changes until none is better.
-func improve(p *Problem, ids, order []int) []int {
-	v, w := p.worth(order)
+func improve(f *filler, ids, order []int) []int {
+	p := f.p
+	v, w := f.worth(order)
 	for {
 		var next []int
 		try := func(trial []int) {
 			if p.walk(trial) > p.Budget+tiny {
 				return
 			}
-			if nv, nw := p.worth(trial); better(nv, nw, v, w) {
+			if nv, nw := f.worth(trial); better(nv, nw, v, w) {
 				next, v, w = slices.Clone(trial), nv, nw
 			}
 		}
@@ -88,4 +91,48 @@ func improve(p *Problem, ids, order []int) []int {
 		}
 		order = next
 	}
+}
+
+// filler tells what ways are worth, the pieces of all stays being sorted once.
+type filler struct {
+	p      *Problem
+	pieces []piece
+	in     []bool
+}
+
+func newFiller(p *Problem) *filler {
+	f := &filler{p: p, in: make([]bool, len(p.Sites))}
+	for i, s := range p.Sites {
+		for _, g := range s {
+			f.pieces = append(f.pieces, piece{site: i, minutes: g.Minutes, value: g.Value})
+		}
+	}
+	sortPieces(f.pieces)
+	return f
+}
+
+// worth is Problem.worth.
+func (f *filler) worth(order []int) (value, walking float64) {
+	walking = f.p.walk(order)
+	left := f.p.Budget - walking
+	if left < -tiny {
+		return math.Inf(-1), walking
+	}
+	for _, i := range order {
+		f.in[i] = true
+	}
+	for _, q := range f.pieces {
+		if left <= 0 {
+			break
+		}
+		if f.in[q.site] {
+			t := min(q.minutes, left)
+			value += q.value * t / q.minutes
+			left -= t
+		}
+	}
+	for _, i := range order {
+		f.in[i] = false
+	}
+	return value, walking
 }

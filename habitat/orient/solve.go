@@ -63,7 +63,11 @@ func Solve(p Problem) (Plan, error) {
 			ids = append(ids, i)
 		}
 	}
-	best := search(&p, ids)
+	rounds := shakes
+	if n <= ExactSites {
+		rounds = 0 // all subsets are gone through anyway
+	}
+	best := search(&p, ids, rounds)
 	value, walking := p.worth(best)
 	out := Plan{Bound: value}
 	b := newBounds(&p, near, ids)

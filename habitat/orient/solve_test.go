@@ -143,7 +143,7 @@ func TestSearchIsNearTheBest(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		v, _ := p.worth(search(&p, ids))
+		v, _ := p.worth(search(&p, ids, shakes))
 		share := 1.0
 		if plan.Value > 0 {
 			share = max(v, 0) / plan.Value

@@ -86,8 +86,11 @@ func (w *Net) From(ctx context.Context, node int32, toward bool, limit float64, 
 			return nil, ctx.Err()
 		}
 		delete(left, top.node)
-		w.neighbours(top.node, func(to int32, how kind) {
-			t := top.seconds + float32(w.edgeSeconds(top.node, to, how, toward))
+		w.neighbours(top.node, func(to int32, how kind, metres float64) {
+			if r.seconds[to] <= top.seconds {
+				return
+			}
+			t := top.seconds + float32(w.edgeSeconds(top.node, to, how, metres, toward))
 			if t < r.seconds[to] && float64(t) <= limit {
 				r.seconds[to], r.before[to], r.how[to] = t, top.node, how
 				q.push(item{t, to})
@@ -98,30 +101,32 @@ func (w *Net) From(ctx context.Context, node int32, toward bool, limit float64, 
 }
 
 // neighbours are the nodes one may go to from a node.
-func (w *Net) neighbours(node int32, visit func(to int32, how kind)) {
+// metres is how far they are, 0 where that is not at hand.
+func (w *Net) neighbours(node int32, visit func(to int32, how kind, metres float64)) {
 	f := w.g.Frame
 	if i := int(node) - f.Cells(); i >= 0 {
 		for _, e := range w.edges[i] {
-			visit(e.to, e.how)
+			visit(e.to, e.how, 0)
 		}
 		return
 	}
 	x, y := int(node)%f.W, int(node)/f.W
 	for k := range moves {
 		if to, ok := w.step(x, y, k); ok {
-			visit(int32(to), offPath)
+			visit(int32(to), offPath, w.lengths[k])
 		}
 	}
 	for _, v := range w.cells[node] {
-		visit(int32(f.Cells())+v, offPath)
+		visit(int32(f.Cells())+v, offPath, 0)
 	}
 }
 
-func (w *Net) edgeSeconds(a, b int32, how kind, toward bool) float64 {
-	p, q := w.Point(a), w.Point(b)
-	d := math.Hypot(p[0]-q[0], p[1]-q[1])
+func (w *Net) edgeSeconds(a, b int32, how kind, d float64, toward bool) float64 {
 	if d == 0 {
-		return 0
+		p, q := w.Point(a), w.Point(b)
+		if d = math.Hypot(p[0]-q[0], p[1]-q[1]); d == 0 {
+			return 0
+		}
 	}
 	rise := w.height(b) - w.height(a)
 	if rise != rise {

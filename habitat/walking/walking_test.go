@@ -203,8 +203,8 @@ func TestTimesEqualRelaxation(t *testing.T) {
 				if math.IsInf(best[v], 1) {
 					continue
 				}
-				n.neighbours(int32(v), func(to int32, how kind) {
-					if s := best[v] + n.edgeSeconds(int32(v), to, how, false); s < best[to]-1e-9 {
+				n.neighbours(int32(v), func(to int32, how kind, metres float64) {
+					if s := best[v] + n.edgeSeconds(int32(v), to, how, metres, false); s < best[to]-1e-9 {
 						best[to], changed = s, true
 					}
 				})
