@@ -185,12 +185,15 @@ func Read(path string) (*Plan, error) {
 
 // Parse reads a plan from memory.
 func Parse(data []byte) (*Plan, error) {
+	var head struct {
+		Format string `json:"format"`
+	}
+	if err := json.Unmarshal(data, &head); err != nil || head.Format != Format {
+		return nil, fmt.Errorf("format is %q, want %q: it is no plan of a trip; name the trip.json that rillwood trip wrote", results.Clip(head.Format, 40), Format)
+	}
 	var p Plan
 	if err := json.Unmarshal(data, &p); err != nil {
-		return nil, fmt.Errorf("%v; plan the trip again", err)
-	}
-	if p.Format != Format {
-		return nil, fmt.Errorf("format is %q, want %q: it is no plan of a trip; name the trip.json that rillwood trip wrote", results.Clip(p.Format, 40), Format)
+		return nil, fmt.Errorf("damaged (%v); plan the trip again", err)
 	}
 	if len(p.Stops) > mostStops || len(p.Stops) > 0 && p.Home == nil {
 		return nil, fmt.Errorf("it has %d stops and no way home, or too many; plan the trip again", len(p.Stops))
