@@ -14,6 +14,7 @@ import (
 	"rillwood/habitat/report"
 	"rillwood/habitat/results"
 	"rillwood/habitat/score"
+	"rillwood/habitat/trip"
 )
 
 const reportName = "report.html"
@@ -53,6 +54,7 @@ func (in *Inputs) withoutPage() (*Survey, error) {
 type ReportOptions struct {
 	Records []field.Record
 	Profile string // that the run was made with, where it is not built in: for the calibration
+	Trip    string // trip.json of a planned day to show; "" = none
 	Before  string // folder of an earlier run, to show what was learned since; "" = none
 }
 
@@ -64,8 +66,12 @@ func Report(ctx context.Context, folder, path string, o ReportOptions) (notes []
 	if err != nil {
 		return nil, err
 	}
+	day, err := tripOf(run, o.Trip)
+	if err != nil {
+		return nil, err
+	}
 	if len(o.Records) == 0 && o.Before == "" {
-		return nil, report.Write(ctx, path, run, report.Options{Rates: ratesOf(run.Hosts, nil, nil)})
+		return nil, report.Write(ctx, path, run, report.Options{Rates: ratesOf(run.Hosts, nil, nil), Trip: day})
 	}
 	opened, err := OpenRun(folder)
 	if err != nil {
@@ -106,7 +112,23 @@ func Report(ctx context.Context, folder, path string, o ReportOptions) (notes []
 			told.Notes = append(told.Notes, "No figure of what was said and seen: "+err.Error())
 		}
 	}
-	return told.Notes, report.Write(ctx, path, run, report.Options{Records: told, Rates: ratesOf(run.Hosts, before, tally.Hosts)})
+	return told.Notes, report.Write(ctx, path, run, report.Options{Records: told, Rates: ratesOf(run.Hosts, before, tally.Hosts), Trip: day})
+}
+
+// tripOf reads the plan of a day, which must be of this run: ranks are another
+// patch's in the next.
+func tripOf(run *results.Run, path string) (*trip.Plan, error) {
+	if path == "" {
+		return nil, nil
+	}
+	p, err := trip.Read(path)
+	if err != nil {
+		return nil, err
+	}
+	if p.Run == run.ID {
+		return p, nil
+	}
+	return nil, fmt.Errorf("trip %q was planned for run %q, this is run %q; plan it again with rillwood trip", path, results.Clip(p.Run, 40), run.ID)
 }
 
 // errAllLearned is what calibration says when no record is left to score by.

@@ -34,6 +34,7 @@ type cli struct {
 	Report  reportCmd  `cmd:"" help:"Write the page of a run again, with field records and what was learned."`
 	Pack    packCmd    `cmd:"" help:"Pack the chosen patches for a phone, a GPS and a printer."`
 	Year    yearCmd    `cmd:"" help:"Say which candidates serve which target in which month."`
+	Trip    tripCmd    `cmd:"" help:"Plan a day on foot: which patches, in which order, for how long, and back before dusk."`
 	Compare compareCmd `cmd:"" help:"Say what changed between two runs, and why candidates moved."`
 
 	Help       helpCmd       `cmd:"" help:"Explain a command, with examples."`

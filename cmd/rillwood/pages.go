@@ -45,16 +45,25 @@ var pages = map[string]page{
 		examples: []example{
 			{"rillwood report mycounty/out", "Write mycounty/out/report.html again."},
 			{"rillwood report mycounty/out --records records -o winter.html", "Show your stops on the map, and how well it told them."},
+			{"rillwood report mycounty/out --trip mycounty/trip/trip.json -o day.html", "Draw a planned day on the map, with its list."},
 			{"rillwood report mycounty/out2 --before mycounty/out --profile ours.yaml --records records", "Show what was learned between two runs as well."},
 		},
-		related: []string{"map", "pack", "score"},
+		related: []string{"map", "pack", "trip", "score"},
 	},
 	"pack": {
 		examples: []example{
 			{"rillwood pack out", "The ten best candidates of the run in \"out\", for phone, GPS and printer: out/pack.zip."},
 			{"rillwood pack out --ids 3,7,12 -o saturday.zip", "Three candidates of your choice into another file."},
 		},
-		related: []string{"map", "report", "record add"},
+		related: []string{"map", "report", "trip", "record add"},
+	},
+	"trip": {
+		examples: []example{
+			{"rillwood trip mycounty/out --date 2026-12-05 --start 43.3736,-87.0039 --zone America/Chicago", "Plan a day from a place where you can park; trip.gpx is for the phone."},
+			{"rillwood trip mycounty/out --date 2026-12-05 --parking 3 --leave 9:30 --back 15:00", "From the parking place of candidate 3, between two times."},
+			{"rillwood trip out --date 2026-11-14 --parking 6 --ids 6,9,12 --speed 4 --off-path 2 --tree-minutes 6", "Among three patches, at an easy pace."},
+		},
+		related: []string{"map", "pack", "report", "effort"},
 	},
 	"year": {
 		examples: []example{

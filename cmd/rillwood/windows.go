@@ -24,6 +24,16 @@ var countyWindows = []window{
 	{"writing trees", 45},
 }
 
+// tripWindows are the stages of planning a day, in the same measure.
+var tripWindows = []window{
+	{"reading elevation", 10},
+	{"reading land cover", 5},
+	{"reading access", 4},
+	{"reading ground to keep out of", 16},
+	{"measuring walks", 60},
+	{"choosing and ordering", 20},
+}
+
 // unforeseen is the work of a stage that is in no table.
 const unforeseen = 20
 

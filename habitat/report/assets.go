@@ -23,7 +23,7 @@ func asset(name string) string {
 }
 
 // The page's scripts, in the order in which they run: each a file of one idea.
-var scripts = []string{"leaflet/leaflet.js", "page.js", "records.js", "map.js", "reading.js", "list.js", "detail.js", "print.js", "start.js"}
+var scripts = []string{"leaflet/leaflet.js", "page.js", "records.js", "trip.js", "map.js", "reading.js", "list.js", "detail.js", "print.js", "start.js"}
 
 // leafletImages are pictures that the library's style names and this page never shows.
 var leafletImages = regexp.MustCompile(`url\([^)]*\)`)

@@ -33,6 +33,7 @@ type data struct {
 	Access     []access          `json:"access"`
 	Area       [][]place         `json:"area"`
 	Points     []point           `json:"points"`
+	Trip       *day              `json:"trip"`
 	Winter     map[string]string `json:"winter"`
 	Hosts      map[string]string `json:"hosts"`
 	Ramp       [][4]uint8        `json:"ramp"` // colours of the suitability picture, of 0 to 1 in even steps
@@ -176,6 +177,7 @@ func gather(ctx context.Context, run *results.Run, g *results.Ground, o Options)
 			d.Area = append(d.Area, places(orb.LineString(r)))
 		}
 	}
+	d.Trip = dayOf(o.Trip)
 	if o.Records != nil {
 		for _, p := range o.Records.Points {
 			d.Points = append(d.Points, point{placeOf(orb.Point{p.Lon, p.Lat}), p.Date, p.Host, p.Condition, p.Inspected, p.Finds, p.Confirmed, p.Note})

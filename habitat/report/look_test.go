@@ -5,14 +5,17 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"rillwood/habitat/report"
 	"rillwood/habitat/results"
+	"rillwood/habitat/trip"
 	"rillwood/internal/browser"
 )
 
 // To look at a page with one's own eyes: RILLWOOD_RUN names the folder of a
-// run, RILLWOOD_LOOK a folder for the page, its pictures and its prints.
+// run, RILLWOOD_LOOK a folder for the page, its pictures and its prints,
+// RILLWOOD_TRIP the trip.json of a day to show.
 func TestLook(t *testing.T) {
 	folder, into := os.Getenv("RILLWOOD_RUN"), os.Getenv("RILLWOOD_LOOK")
 	if folder == "" || into == "" {
@@ -23,7 +26,13 @@ func TestLook(t *testing.T) {
 		t.Fatal(err)
 	}
 	path := filepath.Join(into, "report.html")
-	if err := report.Write(t.Context(), path, run, report.Options{Rates: someRates}); err != nil {
+	var day *trip.Plan
+	if plan := os.Getenv("RILLWOOD_TRIP"); plan != "" {
+		if day, err = trip.Read(plan); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := report.Write(t.Context(), path, run, report.Options{Rates: someRates, Trip: day}); err != nil {
 		t.Fatal(err)
 	}
 	st, err := os.Stat(path)
@@ -36,6 +45,15 @@ func TestLook(t *testing.T) {
 		b := browser.Open(t, path, o)
 		t.Logf("%s: load event after %s", name, b.Loaded)
 		b.Screenshot(filepath.Join(into, name+".png"), false)
+		if day != nil {
+			browser.Eval[bool](b, `page.map.fitBounds(L.latLngBounds(page.data.trip.legs.flat().map((p) => [p[1], p[0]])), { animate: false }), true`)
+			browser.Eval[bool](b, `document.querySelector('input[data-layer="access"]').click(), true`)
+			time.Sleep(time.Second)
+			b.Screenshot(filepath.Join(into, name+"-day.png"), false)
+			browser.Eval[bool](b, `document.getElementById("trip").scrollIntoView(), true`)
+			b.Screenshot(filepath.Join(into, name+"-list.png"), false)
+			browser.Eval[bool](b, `scrollTo(0, 0), true`)
+		}
 		b.Click(open)
 		b.Until(`document.querySelector("tr.opened")`)
 		b.Screenshot(filepath.Join(into, name+"-open.png"), false)

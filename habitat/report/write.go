@@ -13,6 +13,7 @@ import (
 	"rillwood/habitat/picture"
 	"rillwood/habitat/results"
 	"rillwood/habitat/sheet"
+	"rillwood/habitat/trip"
 	"rillwood/vector"
 )
 
@@ -20,6 +21,7 @@ import (
 type Options struct {
 	Records *Records // nil = none
 	Rates   []chart.Rate
+	Trip    *trip.Plan // a day to show, nil = none
 }
 
 // Records are field results, and what was made of them.
@@ -74,6 +76,8 @@ type page struct {
 	Rates       template.HTML
 	Records     *Records
 	Weights     template.HTML
+	Trip        *trip.Plan
+	TripDay     string
 	Sheets      []sheet.Page
 }
 
@@ -132,10 +136,11 @@ func Write(ctx context.Context, path string, run *results.Run, o Options) error 
 	if len(o.Rates) > 0 {
 		p.Rates = chart.Rates(o.Rates)
 	}
+	p.takeTrip(o.Trip)
 	if p.Records = o.Records; p.Records != nil && len(p.Records.Weights) > 0 {
 		p.Weights = chart.Weights(p.Records.Weights)
 	}
-	t, err := template.New("page.html").Funcs(template.FuncMap{"join": strings.Join, "num": number, "found": found}).Parse(asset("page.html"))
+	t, err := template.New("page.html").Funcs(template.FuncMap{"join": strings.Join, "num": number, "found": found, "clock": clock, "ordinal": func(i int) int { return i + 1 }}).Parse(asset("page.html"))
 	if err != nil {
 		panic(err) // it is compiled in
 	}

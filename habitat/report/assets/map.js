@@ -97,10 +97,11 @@
   const points = L.layerGroup(d.points.map((p) => L.circleMarker([p.at[1], p.at[0]], { pane: "points", radius: p.finds ? 7 : 5, color: "#16201c", weight: 2, fillColor: p.finds ? "#ffd24d" : "#fff", fillOpacity: 1 })
     .bindTooltip(make("span", {}, p.date + ": " + treeName(p.host) + ", " + (p.inspected ? "trees with finds " : "") + page.seenAt(p) + (p.finds && p.confirmed !== "yes" ? ", not confirmed by spore print" : "") + (p.note ? " (" + p.note + ")" : "")))));
 
+  const dayOut = page.dayOut && page.dayOut();
   const layers = [
     ["relief", "Relief", relief], ["suitability", "Suitability", suitability], ["streams", "Streams", d.streams.length && streams],
     ["access", "Who may enter", d.access.length && ground], ["ways", "All ways in", walked.length && ways], ["entries", "Entries, starts", walked.length && entries],
-    ["patches", "Patches", patches], ["points", "Your records", d.points.length && points], ["area", "Edge", d.area.length && area],
+    ["patches", "Patches", patches], ["points", "Your records", d.points.length && points], ["trip", "The day out", dayOut], ["area", "Edge", d.area.length && area],
   ].filter((l) => l[2]);
   const box = document.getElementById("layers");
   for (const [id, words, layer] of layers) {
@@ -172,6 +173,7 @@
   line({ color: "#7a2b12", weight: 2.5, fillOpacity: 0.05 }, "patch");
   line({ line: true, color: "#20609f", weight: 3 }, "stream");
   if (walked.length) line({ line: true, color: "#16201c", dashArray: "5 4", weight: 2.5 }, "way in");
+  if (dayOut) line({ line: true, color: "#6a1b6b", weight: 4 }, "the day out");
   if (d.area.length) line({ line: true, color: "#16201c", dashArray: "7 4", weight: 1.5 }, "edge of the map");
   for (const a of d.access) line(accessLook[a.status] || accessLook.unknown, landWords[a.status] || a.status);
 }
