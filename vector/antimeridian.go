@@ -12,6 +12,9 @@ import (
 // 3.1.9); others come back as they are. A side is taken to go the short way
 // round. A cut line becomes a multi line whose parts follow each other.
 func CutAtAntimeridian(g orb.Geometry) (orb.Geometry, error) {
+	if b := g.Bound(); b.Min[0] < -180 || b.Max[0] > 180 { // the writer refuses it
+		return g, nil
+	}
 	switch g := g.(type) {
 	case orb.LineString:
 		if parts := cutLine(g); len(parts) > 1 {
