@@ -91,7 +91,7 @@ var completionCases = []struct {
 // What is offered for a path is a folder, a profile, or files of endings that
 // some command reads or writes; nothing that takes a path goes without.
 func TestEveryPathIsCompleted(t *testing.T) {
-	endings := []string{"yaml", "yml", "csv", "tsv", "gpx", "geojson", "json", "gpkg", "shp", "fgb", "tif", "html", "zip"}
+	endings := []string{"yaml", "yml", "csv", "tsv", "gpx", "geojson", "json", "gpkg", "shp", "fgb", "tif", "html", "zip", "dly", "gz"}
 	app := model()
 	for _, n := range commands(app.Node) {
 		values := append([]*kong.Value{}, n.Positional...)

@@ -35,7 +35,6 @@ var pages = map[string]page{
 		examples: []example{
 			{"rillwood map mycounty/survey.yaml", "Make the map; the results go into the folder the survey names, \"out\" beside it."},
 			{"rillwood map mycounty/survey.yaml -o winter2 --profile ours.yaml --explore 5", "Map with a learned profile into another folder, and keep five places for visits that teach."},
-			{"rillwood map mycounty/survey.yaml --memory 2GB --scratch /var/tmp", "A large county on a small machine."},
 			{"rillwood map mycounty/survey.yaml --target spring-morels", "The same ground for another target, into mycounty/out-spring-morels."},
 			{"rillwood map -q --json mycounty/survey.yaml", "For a script: no progress, the summary as JSON."},
 		},
