@@ -8,6 +8,8 @@ import (
 
 	"rillwood/habitat/access"
 	"rillwood/habitat/results"
+	"rillwood/habitat/season"
+	"rillwood/habitat/weather"
 )
 
 // Year says which candidates of a run serve which target, and when.
@@ -32,7 +34,8 @@ type YearTarget struct {
 	GoodDays   []float64  `json:"good_days,omitempty"` // a month in mean years, January first, where weather is known
 	Open       YearVisits `json:"open"`                // ground that is open, or open by permit
 	Ask        YearVisits `json:"ask"`                 // ground whose owner is to be asked first
-	Cautions   []caution  `json:"cautions"`            // what sets it apart: look-alikes and what to do with finds
+	rule       *season.Rule
+	Cautions   []caution `json:"cautions"` // what sets it apart: look-alikes and what to do with finds
 }
 
 // caution is one warning of a target.
@@ -116,13 +119,46 @@ func PlanYear(folder, profile string, targets []string, best int) (*Year, error)
 }
 
 func (y *Year) add(name string, p *Profile) {
-	t := YearTarget{Name: name, Common: p.Target.Common, Scientific: p.Target.Scientific, Months: p.Target.Months}
+	t := YearTarget{Name: name, Common: p.Target.Common, Scientific: p.Target.Scientific, Months: p.Target.Months, rule: p.Season}
 	for _, c := range Cautions(p) {
 		if c.Key == "lookalike" || c.Key == "print" || !slices.Contains(commonKeys, c.Key) {
 			t.Cautions = append(t.Cautions, caution{c.Title, c.Text})
 		}
 	}
 	y.Targets = append(y.Targets, t)
+}
+
+// AddWeather says of every target how many days of each month lie in its
+// windows in mean years, from a station's record. south tells that the station
+// lies in the southern half of the earth.
+func (y *Year) AddWeather(s *weather.Series, south bool) error {
+	for i := range y.Targets {
+		t := &y.Targets[i]
+		if t.rule == nil {
+			y.Notes = append(y.Notes, fmt.Sprintf("%s: no rule for good days (season:), so that only its months are told", t.Name))
+			continue
+		}
+		o, err := season.Answer(season.Question{Series: s, Rule: t.rule, Target: t.Common, Profile: t.Name, South: south})
+		if err != nil {
+			return err
+		}
+		if o.Typical.Few {
+			y.Notes = append(y.Notes, fmt.Sprintf("%s: %d whole seasons in the weather record are too few to say what is usual", t.Name, o.Typical.Seasons))
+		}
+		if south {
+			t.Months = slices.Clone(t.Months)
+			for k, m := range t.Months {
+				t.Months[k] = (m+5)%12 + 1
+			}
+		}
+		days := o.Typical.ByMonth()
+		t.GoodDays = make([]float64, 12)
+		for m, d := range days {
+			t.GoodDays[m] = round(d, 1)
+		}
+	}
+	y.byMonth()
+	return nil
 }
 
 // findsFor is what a patch of profile p is worth to profile q of the same
@@ -156,6 +192,11 @@ func (y *Year) choose(best int) {
 		t.Open = y.visits(k, best, access.Open.String(), access.Permit.String())
 		t.Ask = y.visits(k, best, access.Private.String(), access.Unknown.String(), "")
 	}
+	y.byMonth()
+}
+
+func (y *Year) byMonth() {
+	y.Months = nil
 	for m := 1; m <= 12; m++ {
 		month := YearMonth{Month: m, Targets: []string{}}
 		for _, t := range y.Targets {

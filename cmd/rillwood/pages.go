@@ -67,6 +67,7 @@ var pages = map[string]page{
 	"year": {
 		examples: []example{
 			{"rillwood year out", "What the candidates of the run in \"out\" are worth to every built-in target, month by month."},
+			{"rillwood year out --weather station.dly", "And how many good days each month has, by the weather of all years."},
 			{"rillwood year out --target spring-morels --best 10 --all", "One other target, ten patches a month, every candidate."},
 		},
 		related: []string{"map", "pack"},

@@ -24,6 +24,7 @@ type seasonCmd struct {
 	weatherFlags
 	Station       string `arg:"" help:"Daily record of a weather station: GHCN-Daily .dly or CSV by station, or a CSV table." type:"path" complete:"csv,dly,gz"`
 	Profile       string `help:"Profile whose rule to use, built in or a file (default: ${profile})." placeholder:"NAME" complete:"profile"`
+	Target        string `help:"Another target of the same ground, built in or a file, and its rule." placeholder:"NAME" complete:"target"`
 	Forecast      string `help:"Forecast for the days after the record, as a CSV table." type:"path" placeholder:"FILE" complete:"csv"`
 	ForecastUnits string `help:"Its units, where they are others than the record's." placeholder:"UNITS" complete:"=metric,us,tenths"`
 	Season        *int   `help:"Year in which the season to show begins (default: the last one begun in the record)." placeholder:"YEAR"`
@@ -36,7 +37,7 @@ type seasonCmd struct {
 
 func (s *seasonCmd) Run(c *console) error {
 	debug.SetGCPercent(100) // texts are many small things: see main
-	p, rule, err := seasonRule(s.Profile)
+	p, rule, err := seasonRule(s.Profile, s.Target)
 	if err != nil {
 		return err
 	}
@@ -89,14 +90,24 @@ func (s *seasonCmd) Run(c *console) error {
 	return c.tell(s.JSON, o, text)
 }
 
-// seasonRule is the rule of a profile by name or file.
-func seasonRule(name string) (*habitat.Profile, *season.Rule, error) {
+// seasonRule is the rule of a profile, or of a target laid over it, by name or
+// file.
+func seasonRule(name, target string) (*habitat.Profile, *season.Rule, error) {
 	if name == "" {
 		name = habitat.DefaultProfile
 	}
 	p, err := habitat.LoadProfile(name)
 	if err != nil {
 		return nil, nil, err
+	}
+	if target != "" {
+		t, err := habitat.LoadTarget(target)
+		if err != nil {
+			return nil, nil, fmt.Errorf("--target: %w", err)
+		}
+		if p, err = p.For(t); err != nil {
+			return nil, nil, err
+		}
 	}
 	rule, err := p.SeasonRule()
 	return p, rule, err

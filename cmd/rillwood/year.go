@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"runtime/debug"
 
 	"rillwood/habitat"
 )
@@ -11,8 +12,10 @@ type yearCmd struct {
 	Targets []string `name:"target" help:"Targets beside the run's own, built in or files; all built-in ones unless told." placeholder:"NAME" complete:"target"`
 	Profile string   `help:"Profile the map was made with, where it is not built in." complete:"profile" placeholder:"FILE"`
 	Best    int      `help:"Patches to name for each month and target." default:"5" placeholder:"N"`
-	All     bool     `help:"Show every candidate."`
-	JSON    bool     `name:"json" help:"Print the year as JSON."`
+	Weather string   `help:"Daily record of a weather station: how many good days each month has in mean years." type:"path" placeholder:"FILE" complete:"csv,dly,gz"`
+	weatherFlags
+	All  bool `help:"Show every candidate."`
+	JSON bool `name:"json" help:"Print the year as JSON."`
 }
 
 func (y *yearCmd) Run(c *console) error {
@@ -25,6 +28,16 @@ func (y *yearCmd) Run(c *console) error {
 	year, err := habitat.PlanYear(y.Folder, y.Profile, y.Targets, y.Best)
 	if err != nil {
 		return err
+	}
+	if y.Weather != "" {
+		debug.SetGCPercent(100) // texts are many small things: see main
+		series, err := y.read(y.Weather)
+		if err != nil {
+			return err
+		}
+		if err := year.AddWeather(series, y.South); err != nil {
+			return err
+		}
 	}
 	rows := 10
 	if y.All {

@@ -3,6 +3,7 @@ package season
 import (
 	"cmp"
 	"slices"
+	"time"
 
 	"gonum.org/v1/gonum/stat"
 
@@ -27,6 +28,22 @@ type Usual struct {
 	InWindow int     `json:"in_window"` // of them, in which it lay in a window
 	Share    float64 `json:"share"`     // of windows among the judged days within a week of it; NaN-free: 0 where none was judged
 	group    int     // days of the year that follow each other without a break
+}
+
+// ByMonth gives how many days of each month, January first, lay in windows in
+// the mean of all years in which they were judged.
+func (t Typical) ByMonth() (days [12]float64) {
+	for _, u := range t.Days {
+		if u.Years == 0 {
+			continue
+		}
+		share := float64(u.InWindow) / float64(u.Years)
+		if u.Day == (slot{time.February, 29}) {
+			share *= 97. / 400 // years that have the day
+		}
+		days[u.Day.month-1] += share
+	}
+	return days
 }
 
 // Stretch is a part of the season, both days included.
