@@ -262,7 +262,7 @@ func TestTemplate(t *testing.T) {
 	want.Streams.Path, want.Streams.Layer, want.Streams.Where, want.Streams.CRS = []string{"streams.gpkg"}, "flowline", "visible = 1", "EPSG:4269"
 	want.Streams.Fields = StreamFields{"gnis_name", "streamorde", "totdasqkm", "fcode"}
 	want.LandCover = LandCoverSpec{[]string{"landcover.tif"}, "auto", "EPSG:5070", new(int64(0)), "stop"}
-	want.Curve = "northeast"
+	want.Target, want.Curve = "spring-morels", "northeast"
 	layer := func(path string) LayerSpec { return LayerSpec{Path: path} }
 	want.Evidence = EvidenceSpec{ValleyFlatness: true,
 		Soils: EvidenceLayer{LayerSpec: LayerSpec{"soils.gpkg", "mapunits", "1 = 1", "EPSG:4269", false}, Nodata: new(int64(0)),
