@@ -46,6 +46,10 @@ func Setup() error {
 		for _, k := range []string{"NO_PROXY", "no_proxy", "HTTP_PROXY", "HTTPS_PROXY", "http_proxy", "https_proxy", "ALL_PROXY", "all_proxy"} {
 			os.Unsetenv(k)
 		}
+		if !closeDoors() {
+			setupErr = errors.New("PROJ has no folder of its own, or SQLite takes no guard: install proj-data and libsqlite3")
+			return
+		}
 		for _, d := range append([]string{"VRT", "MEM", "COG"}, inputDrivers...) {
 			name := godal.DriverName(d)
 			if d == "MEM" {

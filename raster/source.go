@@ -123,6 +123,9 @@ func open(path string, m *messages) (*godal.Dataset, error) {
 	if err != nil {
 		return nil, err
 	}
+	if err := PlainCompanions(abs); err != nil {
+		return nil, fmt.Errorf("%q: %w", path, err)
+	}
 	ds, err := godal.Open(abs, godal.RasterOnly(), godal.Drivers(inputDrivers...), godal.ErrLogger(m.handle))
 	if err != nil {
 		return nil, fmt.Errorf("%q: not a raster that can be read here: %s", path, shorten(err.Error(), abs))

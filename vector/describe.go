@@ -73,6 +73,11 @@ func (s *source) look(path, name, crsOverride string) error {
 	if s.layer.err != nil {
 		return fmt.Errorf("%q: layer %q: %w", path, s.layer.name, s.layer.err)
 	}
+	if s.info.Driver == "GPKG" {
+		if err := s.layer.ownSQL(); err != nil {
+			return fmt.Errorf("%q: layer %q: %w", path, s.layer.name, err)
+		}
+	}
 	s.info.Layer, s.info.Geometry, s.info.Fields = s.layer.name, s.layer.geometry, s.layer.fields()
 	if s.info.Count, err = s.layer.count(); err != nil {
 		return fmt.Errorf("%q: layer %q: count features: %w", path, s.layer.name, err)

@@ -106,6 +106,27 @@ OGRLayerH rw_layer(GDALDatasetH ds, int i, int *geometry, rw_log *log) {
     return layer;
 }
 
+// rw_own_sql tells what of a GeoPackage's layer comes from SQL in the file: 2
+// when it is a view, 1 when it is a table with generated columns, else 0. name
+// is the layer's, its single quotes doubled.
+int rw_own_sql(GDALDatasetH ds, const char *name, rw_log *log) {
+    int found = 0;
+    push(log);
+    const char *sql = CPLSPrintf(
+        "SELECT CASE WHEN EXISTS (SELECT 1 FROM sqlite_master WHERE type = 'view' AND lower(name) = lower('%s')) THEN 2 "
+        "ELSE (SELECT count(*) > 0 FROM pragma_table_xinfo('%s') WHERE hidden > 1) END",
+        name, name);
+    OGRLayerH answer = GDALDatasetExecuteSQL(ds, sql, NULL, NULL);
+    OGRFeatureH row = answer != NULL ? OGR_L_GetNextFeature(answer) : NULL;
+    if (row != NULL) {
+        found = OGR_F_GetFieldAsInteger(row, 0);
+        OGR_F_Destroy(row);
+    }
+    if (answer != NULL) GDALDatasetReleaseResultSet(ds, answer);
+    pop();
+    return found;
+}
+
 int64_t rw_count(OGRLayerH layer, rw_log *log) {
     push(log);
     int64_t n = OGR_L_GetFeatureCount(layer, TRUE);

@@ -33,6 +33,9 @@ var Setup = sync.OnceFunc(func() {
 	C.rw_setup(date)
 })
 
+// errView refuses what only SQL in a file would give.
+var errView = errors.New("it holds a view, SQL of its own, which is never run; save it again as a table")
+
 // messages are what GDAL said during one call.
 type messages struct{ c C.rw_log }
 
@@ -41,7 +44,13 @@ func (m *messages) err(otherwise string) error {
 	if m.c.errors == 0 {
 		return errors.New(otherwise)
 	}
-	return errors.New(oneLine(C.GoString(&m.c.error[0])))
+	said := oneLine(C.GoString(&m.c.error[0]))
+	for _, sign := range []string{"not authorized", "is prohibited", "unsafe use of"} { // SQLite's words; see raster.Setup
+		if strings.Contains(said, sign) {
+			return errView
+		}
+	}
+	return errors.New(said)
 }
 
 // failed is GDAL's first error, nil when it raised none.
@@ -199,6 +208,20 @@ type rawFeature struct {
 	fid    int64
 	wkb    []byte
 	values []Value
+}
+
+// ownSQL refuses a layer of a GeoPackage that comes from SQL in the file.
+func (l ogrLayer) ownSQL() error {
+	name := C.CString(strings.ReplaceAll(l.name, "'", "''"))
+	defer C.free(unsafe.Pointer(name))
+	var m messages
+	switch C.rw_own_sql(l.ds.h, name, &m.c) {
+	case 2:
+		return errView
+	case 1:
+		return errors.New("columns of it are reckoned by expressions in the file, which are never run; save it again with their values")
+	}
+	return m.failed()
 }
 
 // rewind goes back to the first feature.

@@ -44,6 +44,7 @@ void rw_buf_free(rw_buf *b);
 GDALDatasetH rw_open(const char *path, const char *driver, int immutable, rw_log *log);
 void rw_close(GDALDatasetH ds, rw_log *log);
 OGRLayerH rw_layer(GDALDatasetH ds, int i, int *geometry, rw_log *log);
+int rw_own_sql(GDALDatasetH ds, const char *name, rw_log *log);
 int64_t rw_count(OGRLayerH layer, rw_log *log);
 int rw_extent(OGRLayerH layer, double *wsen);
 int rw_area_of_use(int epsg, double *wsen);

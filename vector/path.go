@@ -39,6 +39,14 @@ func resolve(path string) (abs, driver string, err error) {
 	case ext != ".gdb" && folder:
 		return "", "", fmt.Errorf("%q: this is a folder, a %s is a plain file", path, ext)
 	}
+	if folder {
+		err = raster.PlainFolder(abs)
+	} else {
+		err = raster.PlainCompanions(abs)
+	}
+	if err != nil {
+		return "", "", fmt.Errorf("%q: %w", path, err)
+	}
 	return abs, driver, nil
 }
 
